@@ -1,0 +1,3 @@
+module pinwright
+
+go 1.26

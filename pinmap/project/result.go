@@ -1,0 +1,155 @@
+package project
+
+import (
+	"pinwright/arrange"
+	"pinwright/arrange/unit"
+	"pinwright/pinmap"
+)
+
+// Schema names the version of Result.
+const Schema = "pinwright/result/1"
+
+// Result is everything that follows from a tune, a setup and the decisions.
+type Result struct {
+	Schema       string            `json:"schema"`
+	Title        string            `json:"title"` // the maker's, else the tune's, else "Untitled tune"
+	Tune         TuneView          `json:"tune"`
+	Comb         CombView          `json:"comb"`
+	Arrangement  Arrangement       `json:"arrangement"`
+	Cylinder     CylinderView      `json:"cylinder"`
+	Pins         []pinmap.Pin      `json:"pins"`
+	Drive        DriveView         `json:"drive"`
+	Findings     []arrange.Finding `json:"findings"` // those that block first, then by time
+	ClearToDrill bool              `json:"clearToDrill"`
+	Setup        Setup             `json:"setup"` // as it stands after the decisions
+	Decisions    []DecisionView    `json:"decisions"`
+	CanUndo      bool              `json:"canUndo"`
+	CanRedo      bool              `json:"canRedo"`
+}
+
+// TuneView is what was read from the file.
+type TuneView struct {
+	Title      string         `json:"title"`
+	Format     int            `json:"format"`
+	Division   string         `json:"division"` // "96 ticks a quarter note", "25 frames a second, 40 ticks a frame"
+	Parts      []PartView     `json:"parts"`
+	Bars       []int          `json:"bars"` // numbers of all bars of the file
+	Excerpt    ExcerptView    `json:"excerpt"`
+	WrittenBPM unit.BPM       `json:"writtenBpm"` // quarter notes a minute over the excerpt
+	PlayedBPM  unit.BPM       `json:"playedBpm"`
+	Notes      []arrange.Note `json:"notes"`
+	Remarks    []string       `json:"notesAboutTheFile"`
+}
+
+// PartView is one part with the role that it has.
+type PartView struct {
+	ID         string       `json:"id"`
+	Name       string       `json:"name"`
+	Track      int          `json:"track"`
+	Channel    int          `json:"channel"`
+	Program    int          `json:"program"` // 1 to 128, 0 where the file names none
+	Low        string       `json:"low"`     // name of its lowest note
+	High       string       `json:"high"`
+	Notes      int          `json:"notes"`
+	Role       arrange.Role `json:"role"` // "lead", "bass", "fill", "off", or "auto" where each note has its own
+	Percussion bool         `json:"percussion"`
+}
+
+// Auto marks a part whose notes get their roles one by one.
+const Auto arrange.Role = "auto"
+
+// ExcerptView is the excerpt that is played.
+type ExcerptView struct {
+	FromBar   int               `json:"fromBar"`
+	ToBar     int               `json:"toBar"`
+	Chosen    bool              `json:"chosen"`    // reports whether the user chose it
+	WrittenMs unit.Milliseconds `json:"writtenMs"` // from the first onset to the end of the last bar, as written
+	PlayedMs  unit.Milliseconds `json:"playedMs"`
+	Bars      []BarView         `json:"bars"`
+}
+
+// BarView is a bar line on the cylinder.
+type BarView struct {
+	Number  int               `json:"number"`
+	StartMs unit.Milliseconds `json:"startMs"` // on the cylinder; negative where the first bar begins with a rest
+	EndMs   unit.Milliseconds `json:"endMs"`
+}
+
+// CombView is the comb as cut or as given.
+type CombView struct {
+	Mode  string      `json:"mode"`
+	Teeth []ToothView `json:"teeth"`
+	Spare int         `json:"spare"` // teeth of a comb to be cut that nothing would gain from
+}
+
+// ToothView is one tooth; tooth 1 is the lowest.
+type ToothView struct {
+	Tooth       int                `json:"tooth"`
+	Pitch       unit.Pitch         `json:"pitch"`
+	Note        string             `json:"note"`  // name of the pitch
+	Twin        int                `json:"twin"`  // 1 for the first of the teeth alike
+	Twins       int                `json:"twins"` // how many teeth have this pitch
+	FrequencyHz unit.Hertz         `json:"frequencyHz"`
+	ContactMs   unit.Milliseconds  `json:"contactMs"`
+	DampMs      unit.Milliseconds  `json:"dampMs"`
+	RecoveryMs  unit.Milliseconds  `json:"recoveryMs"`
+	HoleMs      unit.Milliseconds  `json:"holeMs"`
+	RepeatMs    unit.Milliseconds  `json:"repeatMs"`
+	GovernedBy  string             `json:"governedBy"` // "damper", "holes" or "measured"
+	Plucks      int                `json:"plucks"`
+	NearestMs   *unit.Milliseconds `json:"nearestMs"` // least distance of two of its plucks round the circle; null with fewer than two
+}
+
+// Arrangement is which note is plucked where, and how good that is.
+type Arrangement struct {
+	Transpose  int       `json:"transpose"`
+	Objective  float64   `json:"objective"`
+	Bound      float64   `json:"bound"`
+	Proven     bool      `json:"proven"`
+	TotalValue float64   `json:"totalValue"` // of all notes of the excerpt, each at its written pitch
+	Plucks     []Pluck   `json:"plucks"`
+	Dropped    []Dropped `json:"dropped"`
+}
+
+// Pluck is one sounding note on one tooth.
+type Pluck struct {
+	Note    string            `json:"note"`
+	Tooth   int               `json:"tooth"`
+	Pitch   unit.Pitch        `json:"pitch"`
+	Octaves int               `json:"octaves"`
+	TimeMs  unit.Milliseconds `json:"timeMs"`
+	ShiftMs unit.Milliseconds `json:"shiftMs"`
+	Value   float64           `json:"value"`
+	Locked  bool              `json:"locked"` // reports whether the user decided it
+}
+
+// Dropped is a note that is not played, and why.
+type Dropped struct {
+	Note   string `json:"note"`
+	Reason string `json:"reason"`
+	Locked bool   `json:"locked"` // reports whether the user decided it
+}
+
+// CylinderView is the cylinder with what follows from it.
+type CylinderView struct {
+	pinmap.Cylinder
+	CircumferenceMm unit.Millimetres  `json:"circumferenceMm"` // of the bare surface
+	WrapMm          unit.Millimetres  `json:"wrapMm"`          // at which the paper closes, π(D + p)
+	RevolutionMs    unit.Milliseconds `json:"revolutionMs"`
+	LengthMm        unit.Millimetres  `json:"lengthMm"` // z₁ before the first track and after the last
+	ContactDeg      unit.Degrees      `json:"contactDeg"`
+}
+
+// DriveView is how fast the train turns.
+type DriveView struct {
+	CylinderRpm   unit.Rpm `json:"cylinderRpm"`
+	GreatWheelRpm unit.Rpm `json:"greatWheelRpm"` // that this revolution needs
+	GovernorRpm   unit.Rpm `json:"governorRpm"`
+	Ratio         float64  `json:"ratio"` // governor turns for one of the great wheel
+}
+
+// DecisionView is one decision that is in force, in words.
+type DecisionView struct {
+	Decision arrange.Decision `json:"decision"`
+	Text     string           `json:"text"` // "C5 in bar 3 moved up an octave"
+}

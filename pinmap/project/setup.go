@@ -1,0 +1,66 @@
+package project
+
+import (
+	"pinwright/arrange"
+	"pinwright/arrange/unit"
+	"pinwright/pinmap"
+	"pinwright/pinmap/drive"
+)
+
+// Setup is everything that a project assumes, complete: every field holds what the user gave or its default.
+type Setup struct {
+	Title     string          `json:"title"`
+	Date      string          `json:"date,omitempty"` // of the setup, as the maker writes it, YYYY-MM-DD; printed on the map
+	Parts     []PartRole      `json:"parts"`          // what the user set; other parts have an automatic role
+	Excerpt   *Excerpt        `json:"excerpt"`        // null: chosen by length
+	Tempo     Tempo           `json:"tempo"`
+	Transpose Transpose       `json:"transpose"`
+	Comb      Comb            `json:"comb"`
+	Cylinder  pinmap.Cylinder `json:"cylinder"`
+	Drive     drive.Train     `json:"drive"`
+	Limits    Limits          `json:"limits"`
+}
+
+// PartRole sets the role of one part.
+type PartRole struct {
+	ID   string       `json:"id"`
+	Role arrange.Role `json:"role"`
+}
+
+// Excerpt is a run of whole bars, both ends included.
+type Excerpt struct {
+	FromBar int `json:"fromBar"`
+	ToBar   int `json:"toBar"`
+}
+
+// Tempo says what follows what: the tune the revolution (fill) or the revolution the tune (written).
+type Tempo struct {
+	Mode         string            `json:"mode"`         // "fill" or "written"
+	RevolutionMs unit.Milliseconds `json:"revolutionMs"` // 0: from the drive (fill) or from the tune (written)
+}
+
+// Transpose bounds the change of key, in semitones.
+type Transpose struct {
+	Min int `json:"min"`
+	Max int `json:"max"`
+}
+
+// Comb is the comb in the drawer (fixed) or the comb to be cut for this tune (cut).
+type Comb struct {
+	Mode          string                              `json:"mode"`
+	Teeth         int                                 `json:"teeth"`
+	Low           unit.NoteName                       `json:"low"`
+	High          unit.NoteName                       `json:"high"`
+	MaxTwins      int                                 `json:"maxTwins"`
+	Pitches       []unit.NoteName                     `json:"pitches"`
+	DampingCycles float64                             `json:"dampingCycles"`
+	LeastRingMs   unit.Milliseconds                   `json:"leastRingMs"`
+	RecoveryMs    map[unit.NoteName]unit.Milliseconds `json:"recoveryMs"` // measured, in place of the model's
+}
+
+// Limits are what the user allows.
+type Limits struct {
+	ShiftMs     unit.Milliseconds `json:"shiftMs"`     // most that a note may be moved in time
+	MaxTogether int               `json:"maxTogether"` // most teeth released within TogetherMs
+	TogetherMs  unit.Milliseconds `json:"togetherMs"`
+}
