@@ -1,0 +1,80 @@
+// Package web turns a project's result into pages. View models are plain structs made by pure functions; the
+// templates only lay them out. It knows no storage; the addresses of a project come in with the model.
+//
+// A change is a form posted to DecideURL with the field `revision` and either `decision` (JSON), the fields of a note's
+// form (`note`, `do`, …) or fields of the setup (`cylinder.diameterMm`, …); DecisionFromForm reads all three. Where the
+// request carries the header FragmentHeader, the answer is Fragment in place of ProjectPage, with the same status; else
+// a change that was made answers 303 to the project's page. Refused changes answer with Conflict (412) or Problem set.
+package web
+
+import (
+	"net/url"
+
+	"pinwright/arrange"
+	"pinwright/pinmap/project"
+)
+
+// HomeModel is the first page.
+type HomeModel struct {
+	MaxMiB  int    // the largest tune that is taken, in MiB; 0 says nothing about it
+	Problem string // why the last upload was refused, in words for the user; empty where nothing was
+	Detail  string // what would mend it
+}
+
+// File is something to download.
+type File struct {
+	Name string // "holes.csv"
+	URL  string
+	Text string // what it is, in a few words; empty takes the words that this package knows for the name
+	Open bool   // opens in the browser rather than being saved
+}
+
+// Conflict tells that someone else changed the project first, and offers the change again.
+type Conflict struct {
+	Had, Now int              // revisions: what the form was made from, what stands
+	Added    []string         // what was decided in between, in words
+	Decision arrange.Decision // the change that was not saved; the zero Decision offers nothing
+	Text     string           // that change in words; empty takes the words of DescribeDecision
+}
+
+// Problem is why a change was refused (422, 429, 503), shown above the project as it stands.
+type Problem struct {
+	Title    string            // what is
+	Detail   string            // what would mend it
+	Pointer  string            // JSON pointer of a bad field, such as "/cylinder/diameterMm"; empty where none is to blame
+	Decision *arrange.Decision // offered again where trying again makes sense
+}
+
+// ProjectModel is the edit page, and the fragment of it that a change redraws.
+type ProjectModel struct {
+	Result    *project.Result
+	Revision  int
+	DecideURL string // POST: hidden `revision`, and `decision` (JSON) or the fields of a setup or note form
+	EditURL   string // absolute, to copy
+	ViewURL   string // absolute, to copy
+	Files     []File
+	UndoText  string // what undo would take back, in words; empty with nothing to undo takes the last of Result.Decisions
+	RedoText  string // what redo would make again, in words; may be empty
+	Conflict  *Conflict
+	Problem   *Problem
+	Form      url.Values // of the change that was refused: fills its fields in again
+}
+
+// ViewModel is the share page that shows and cannot change.
+type ViewModel struct {
+	Result   *project.Result
+	Revision int
+	CopyURL  string // POST makes a project of the visitor's own
+	Files    []File
+}
+
+// ErrorModel is a page for a person in place of the one asked for.
+type ErrorModel struct {
+	Status int
+	Title  string // what is, such as "There is no project at this address"
+	Detail string // what to do
+	Ref    string // number of the request for the log; may be empty
+}
+
+// FragmentHeader is set to "1" on requests of the page's own script.
+const FragmentHeader = "Pinwright-Fragment"
