@@ -1,0 +1,57 @@
+package store
+
+import (
+	"context"
+	"errors"
+	"fmt"
+)
+
+// Project is what a project is made of; everything else is derived from it.
+type Project struct {
+	FileName string
+	Tune     []byte   // the file as it was uploaded
+	Setup    []byte   // JSON; may be empty
+	Log      [][]byte // every decision accepted, in order, undo and redo among them, each as JSON
+}
+
+// Ref is what a token opens.
+type Ref struct {
+	ID       int64
+	Revision int  // number of decisions in the log
+	CanEdit  bool // reports whether the token was the edit token
+}
+
+// ErrNotFound says that no project has the token.
+var ErrNotFound = errors.New("no such project")
+
+// ConflictError says that the log had moved on before a decision was appended.
+type ConflictError struct {
+	Revision int // that the project has now
+}
+
+func (e *ConflictError) Error() string {
+	return fmt.Sprintf("the project is at revision %d", e.Revision)
+}
+
+// Store keeps projects. Whatever a method has acknowledged outlives a crash of the process. A method that returns an
+// error has stored nothing.
+type Store interface {
+	// Create stores a project and gives the tokens that open it.
+	Create(ctx context.Context, p Project) (Tokens, error)
+
+	// Find gives what a token opens, or ErrNotFound.
+	Find(ctx context.Context, token string) (Ref, error)
+
+	// Load gives the project of a Ref's ID as it stands, or ErrNotFound.
+	Load(ctx context.Context, id int64) (Project, error)
+
+	// Append adds a decision to the log if the project is still at the revision, and gives the next revision. It gives
+	// a *ConflictError where someone else was first, and ErrNotFound where there is no such project.
+	Append(ctx context.Context, id int64, revision int, decision []byte) (int, error)
+
+	// Ping reports whether the store answers.
+	Ping(ctx context.Context) error
+
+	// Close releases what the store holds.
+	Close() error
+}
