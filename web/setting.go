@@ -1,0 +1,329 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"net/url"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pinwright/arrange/unit"
+	"pinwright/pinmap/project"
+)
+
+// partPrefix comes before a part's id in the name of its field.
+const partPrefix = "part."
+
+// automatic is the role of a part that the user leaves to the notes themselves.
+const automatic = string(project.Auto)
+
+// A reader turns the text of a form's field into the value that stands in the setup's JSON, or says what is wrong with
+// it, in words for the user.
+type reader func(text string) (value any, fault string)
+
+// settings names the fields of the setup that a form shows as one text each, by their path in the setup's JSON, which
+// is the name of the form's field too. The parts and the excerpt are read apart.
+var settings = map[string]reader{
+	"title": readText,
+	"date":  readText,
+
+	"tempo.mode":         readText,
+	"tempo.revolutionMs": readNumberOrNone,
+	"transpose.min":      readWhole,
+	"transpose.max":      readWhole,
+
+	"comb.mode":          readText,
+	"comb.teeth":         readWhole,
+	"comb.low":           readNote,
+	"comb.high":          readNote,
+	"comb.maxTwins":      readWhole,
+	"comb.pitches":       listOf(readNote),
+	"comb.dampingCycles": readNumber,
+	"comb.leastRingMs":   readNumber,
+	"comb.recoveryMs":    readRecovery,
+
+	"cylinder.diameterMm":      readNumber,
+	"cylinder.pinProjectionMm": readNumber,
+	"cylinder.pinDiameterMm":   readNumber,
+	"cylinder.holeWebMm":       readNumber,
+	"cylinder.liftMm":          readNumber,
+	"cylinder.toothSpacingMm":  readNumber,
+	"cylinder.firstTrackMm":    readNumber,
+	"cylinder.gapDeg":          readNumber,
+	"cylinder.holeDepthMm":     readNumber,
+	"cylinder.paperMm":         readNumber,
+	"cylinder.bassEnd":         readText,
+	"cylinder.turns":           readText,
+
+	"drive.greatWheelRpm": readNumber,
+	"drive.stages":        listOf(readNumber),
+	"drive.cylinderStage": readWhole,
+
+	"limits.shiftMs":     readNumber,
+	"limits.maxTogether": readWhole,
+	"limits.togetherMs":  readNumber,
+}
+
+// SetupChange gives the part of the setup that the form changes, as JSON: the fields whose value is not the one in
+// current, and no others; nil where there are none. A field that the form does not have stays as it is. Errors are
+// *FieldError.
+func SetupChange(form url.Values, current project.Setup) (json.RawMessage, error) {
+	was := jsonOf(current)
+	change := map[string]any{}
+	for name := range form {
+		read, known := settings[name]
+		if !known {
+			continue
+		}
+		value, fault := read(strings.TrimSpace(form.Get(name)))
+		if fault != "" {
+			return nil, &FieldError{name, fault}
+		}
+		if !reflect.DeepEqual(value, at(was, name)) {
+			put(change, name, value)
+		}
+	}
+	if err := changeExcerpt(change, form, current); err != nil {
+		return nil, err
+	}
+	if err := changeParts(change, form, current); err != nil {
+		return nil, err
+	}
+	if len(change) == 0 {
+		return nil, nil
+	}
+	return json.Marshal(change)
+}
+
+// changeExcerpt reads the excerpt's two bars; both empty leave the choice to the length of the turn.
+func changeExcerpt(change map[string]any, form url.Values, current project.Setup) error {
+	const fromName, toName = "excerpt.fromBar", "excerpt.toBar"
+	if !form.Has(fromName) && !form.Has(toName) {
+		return nil
+	}
+	from, to := strings.TrimSpace(form.Get(fromName)), strings.TrimSpace(form.Get(toName))
+	if from == "" && to == "" {
+		if current.Excerpt != nil {
+			change["excerpt"] = nil
+		}
+		return nil
+	}
+	var excerpt project.Excerpt
+	for _, bar := range []struct {
+		name, text string
+		to         *int
+	}{{fromName, from, &excerpt.FromBar}, {toName, to, &excerpt.ToBar}} {
+		number, err := strconv.Atoi(bar.text)
+		if err != nil {
+			return &FieldError{bar.name, "Write the number of a bar in both fields, or leave both empty to have the bars chosen by the length of the turn."}
+		}
+		*bar.to = number
+	}
+	if current.Excerpt == nil || *current.Excerpt != excerpt {
+		change["excerpt"] = excerpt
+	}
+	return nil
+}
+
+// changeParts reads the roles of the parts that the form has; the setup lists those that are not automatic.
+func changeParts(change map[string]any, form url.Values, current project.Setup) error {
+	roles := slices.Clone(current.Parts)
+	for _, name := range sortedKeys(form) {
+		id, is := strings.CutPrefix(name, partPrefix)
+		if !is {
+			continue
+		}
+		role := form.Get(name)
+		if !slices.Contains(roleChoices, role) {
+			return &FieldError{name, fmt.Sprintf("%q is no role. Choose lead, bass, fill, off or automatic.", role)}
+		}
+		at := slices.IndexFunc(roles, func(p project.PartRole) bool { return p.ID == id })
+		switch {
+		case role == automatic && at >= 0:
+			roles = slices.Delete(roles, at, at+1)
+		case role == automatic:
+		case at >= 0:
+			roles[at].Role = roleOf(role)
+		default:
+			roles = append(roles, project.PartRole{ID: id, Role: roleOf(role)})
+		}
+	}
+	if !slices.Equal(roles, current.Parts) {
+		change["parts"] = roles
+	}
+	return nil
+}
+
+// formValues gives the text of every field of the setup, as a form shows it.
+func formValues(s project.Setup) url.Values {
+	values := url.Values{}
+	object := jsonOf(s)
+	for name := range settings {
+		values.Set(name, text(at(object, name)))
+	}
+	values.Set("excerpt.fromBar", "")
+	values.Set("excerpt.toBar", "")
+	if s.Excerpt != nil {
+		values.Set("excerpt.fromBar", strconv.Itoa(s.Excerpt.FromBar))
+		values.Set("excerpt.toBar", strconv.Itoa(s.Excerpt.ToBar))
+	}
+	for _, p := range s.Parts {
+		values.Set(partPrefix+p.ID, string(p.Role))
+	}
+	if values.Get("tempo.revolutionMs") == "0" {
+		values.Set("tempo.revolutionMs", "")
+	}
+	return values
+}
+
+// jsonOf gives the setup as its JSON reads, so that a value and the text that shows it have the same digits.
+func jsonOf(s project.Setup) map[string]any {
+	data, err := json.Marshal(s)
+	if err != nil {
+		panic("web: a setup that has been read always marshals: " + err.Error())
+	}
+	var object map[string]any
+	if err := json.Unmarshal(data, &object); err != nil {
+		panic("web: a marshalled setup is an object: " + err.Error())
+	}
+	return object
+}
+
+// at gives the value at a path such as "comb.teeth". An empty list and an empty object stand for a missing one.
+func at(object map[string]any, name string) any {
+	value := any(object)
+	for key := range strings.SplitSeq(name, ".") {
+		inner, _ := value.(map[string]any)
+		value = inner[key]
+	}
+	if value != nil {
+		return value
+	}
+	switch name {
+	case "comb.pitches", "drive.stages":
+		return []any{}
+	case "comb.recoveryMs":
+		return map[string]any{}
+	case "date":
+		return ""
+	}
+	return nil
+}
+
+func put(object map[string]any, name string, value any) {
+	section, field, inSection := strings.Cut(name, ".")
+	if !inSection {
+		object[name] = value
+		return
+	}
+	inner, _ := object[section].(map[string]any)
+	if inner == nil {
+		inner = map[string]any{}
+		object[section] = inner
+	}
+	inner[field] = value
+}
+
+// text shows a JSON value in one field: lists with spaces, measured recoveries one a line.
+func text(value any) string {
+	switch v := value.(type) {
+	case string:
+		return v
+	case float64:
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	case []any:
+		items := make([]string, len(v))
+		for i, item := range v {
+			items[i] = text(item)
+		}
+		return strings.Join(items, " ")
+	case map[string]any:
+		var lines []string
+		for _, note := range sortedKeys(v) {
+			lines = append(lines, note+" "+text(v[note]))
+		}
+		return strings.Join(lines, "\n")
+	}
+	return ""
+}
+
+func readText(text string) (any, string) { return text, "" }
+
+func readNumber(text string) (any, string) { return parseNumber(text) }
+
+func readNumberOrNone(text string) (any, string) {
+	if text == "" {
+		return 0.0, ""
+	}
+	return readNumber(text)
+}
+
+// parseNumber reads a decimal number. A comma is refused rather than guessed at: it means a tenth to one reader and a
+// thousand to another.
+func parseNumber(text string) (number float64, fault string) {
+	text = strings.TrimSpace(text)
+	v, err := strconv.ParseFloat(text, 64)
+	switch {
+	case strings.Contains(text, ","):
+		return 0, fmt.Sprintf("%q has a comma. Write decimals with a point, such as 13.5.", text)
+	case err != nil || math.IsNaN(v) || math.IsInf(v, 0) || strings.ContainsAny(text, "xX_"):
+		return 0, fmt.Sprintf("%q is not a number. Write figures, with a point for decimals.", text)
+	}
+	return unit.Round(v), ""
+}
+
+func readWhole(text string) (any, string) {
+	n, err := strconv.Atoi(text)
+	if err != nil {
+		return nil, fmt.Sprintf("%q is not a whole number.", text)
+	}
+	return float64(n), ""
+}
+
+func readNote(text string) (any, string) {
+	p, err := unit.ParsePitch(text)
+	if err != nil {
+		return nil, err.Error()
+	}
+	return p.String(), ""
+}
+
+// listOf reads items with spaces, commas, semicolons or line ends between them.
+func listOf(read reader) reader {
+	return func(text string) (any, string) {
+		items := []any{}
+		for item := range strings.FieldsFuncSeq(text, between) {
+			value, fault := read(item)
+			if fault != "" {
+				return nil, fault
+			}
+			items = append(items, value)
+		}
+		return items, ""
+	}
+}
+
+func readRecovery(text string) (any, string) {
+	words := slices.Collect(strings.FieldsFuncSeq(text, func(r rune) bool { return between(r) || r == ':' || r == '=' }))
+	if len(words)%2 != 0 {
+		return nil, "Each line needs a note and its recovery in ms, such as C5 250."
+	}
+	recovery := map[string]any{}
+	for pair := range slices.Chunk(words, 2) {
+		note, fault := readNote(pair[0])
+		if fault != "" {
+			return nil, fault
+		}
+		ms, fault := readNumber(pair[1])
+		if fault != "" {
+			return nil, fault
+		}
+		recovery[note.(string)] = ms
+	}
+	return recovery, ""
+}
+
+func between(r rune) bool { return strings.ContainsRune(" ,;\t\r\n", r) }
