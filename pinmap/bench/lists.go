@@ -1,0 +1,45 @@
+package bench
+
+import (
+	"encoding/csv"
+	"io"
+	"strconv"
+	"strings"
+
+	"pinwright/arrange/unit"
+)
+
+// holesCSV writes one row a pin under the field names of the result's pins; noteName is the tooth's note.
+func holesCSV(w io.Writer, j Job) error {
+	out := csv.NewWriter(w)
+	_ = out.Write([]string{"pin", "tooth", "note", "angleDeg", "arcMm", "axialMm", "timeMs", "bar", "beat", "noteName"}) // Error keeps it
+	for _, p := range j.Result.Pins {
+		_ = out.Write([]string{strconv.Itoa(p.Pin), strconv.Itoa(p.Tooth), inert(p.Note), decimal(float64(p.AngleDeg)), decimal(float64(p.ArcMm)),
+			decimal(float64(p.AxialMm)), decimal(float64(p.TimeMs)), strconv.Itoa(p.Bar), decimal(p.Beat), inert(toothNote(j.Result, p.Tooth))})
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// combCSV writes one row a tooth under the field names of the result's teeth.
+func combCSV(w io.Writer, j Job) error {
+	out := csv.NewWriter(w)
+	_ = out.Write([]string{"tooth", "pitch", "note", "frequencyHz", "repeatMs", "governedBy", "plucks", "twin", "twins"}) // Error keeps it
+	for _, t := range j.Result.Comb.Teeth {
+		_ = out.Write([]string{strconv.Itoa(t.Tooth), strconv.Itoa(int(t.Pitch)), inert(t.Note), decimal(float64(t.FrequencyHz)), decimal(float64(t.RepeatMs)),
+			inert(t.GovernedBy), strconv.Itoa(t.Plucks), strconv.Itoa(t.Twin), strconv.Itoa(t.Twins)})
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// decimal writes v as the result's JSON does, rounded to a millionth.
+func decimal(v float64) string { return strconv.FormatFloat(unit.Round(v), 'f', -1, 64) }
+
+// inert gives text that a spreadsheet takes as text: one that begins like a formula gets an apostrophe before it.
+func inert(s string) string {
+	if s = printable(s); strings.ContainsAny(s[:min(1, len(s))], "=+-@") {
+		return "'" + s
+	}
+	return s
+}

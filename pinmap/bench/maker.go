@@ -1,0 +1,48 @@
+package bench
+
+import (
+	"io"
+
+	"pinwright/arrange"
+	"pinwright/pinmap/project"
+)
+
+// Job is everything that a file can be made from.
+type Job struct {
+	Result   *project.Result
+	Paper    Paper  // of the drill map; empty is A4
+	Revision int    // of the stored project; 0 where it is not stored
+	Tune     []byte // as uploaded
+	FileName string // of the tune, as uploaded
+	Setup    project.Setup
+	Log      []arrange.Decision
+}
+
+// Maker writes one kind of file.
+type Maker struct {
+	MediaType string
+	Write     func(w io.Writer, j Job) error
+}
+
+// names lists the files in the order in which they are offered.
+var names = []string{"drill-map.html", "holes.csv", "map.svg", "arrangement.mid", "comb.csv"}
+
+// Names gives the names of all files, in the order in which they are offered.
+func Names() []string { return append([]string(nil), names...) }
+
+// File gives the maker of the file of that name; it reports whether there is one.
+func File(name string) (Maker, bool) {
+	switch name {
+	case "drill-map.html":
+		return Maker{"text/html; charset=utf-8", drillMap}, true
+	case "holes.csv":
+		return Maker{"text/csv; charset=utf-8; header=present", holesCSV}, true
+	case "map.svg":
+		return Maker{"image/svg+xml", mapSVG}, true
+	case "arrangement.mid":
+		return Maker{"audio/midi", arrangementMID}, true
+	case "comb.csv":
+		return Maker{"text/csv; charset=utf-8; header=present", combCSV}, true
+	}
+	return Maker{}, false
+}

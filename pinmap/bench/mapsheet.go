@@ -1,0 +1,399 @@
+package bench
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"pinwright/arrange/unit"
+	"pinwright/pinmap/project"
+)
+
+// drawSheet writes one sheet's drawing, coordinates in mm of the sheet.
+func drawSheet(p *pen, r *project.Result, pl plan, t tile) {
+	p.raw(`<svg xmlns="http://www.w3.org/2000/svg" width="`).mm(pl.width).raw(`mm" height="`).mm(pl.height)
+	p.raw(`mm" viewBox="0 0 `).mm(pl.width).raw(" ").mm(pl.height).raw(`" role="img" aria-label="Map of the holes, true size">` + "\n")
+	p.raw(`<path class="frame" d="`).box(pl.frame).raw(`"/>` + "\n")
+	d := drawing{p, r, pl, &t}
+	d.gap()
+	d.tracks()
+	d.ends()
+	d.datum()
+	d.bars()
+	d.degrees()
+	d.turning()
+	d.matchMarks()
+	d.rulers()
+	d.keyPlan()
+	d.holes()
+	p.raw("</svg>\n")
+}
+
+// drawing draws one tile.
+type drawing struct {
+	*pen
+	r    *project.Result
+	plan plan
+	tile *tile
+}
+
+// box writes a closed path round r.
+func (p *pen) box(r rect) *pen {
+	return p.raw("M").mm(r.x).raw(" ").mm(r.y).raw("h").mm(r.w).raw("v").mm(r.h).raw("h").mm(-r.w).raw("z")
+}
+
+// line writes one straight stroke as a piece of a path.
+func (p *pen) line(x1, y1, x2, y2 float64) *pen {
+	return p.raw("M").mm(x1).raw(" ").mm(y1).raw("L").mm(x2).raw(" ").mm(y2)
+}
+
+// words writes text at x, y with the classes given.
+func (p *pen) words(class string, x, y float64, s string) *pen {
+	return p.raw(`<text class="`).raw(class).raw(`" x="`).mm(x).raw(`" y="`).mm(y).raw(`">`).text(s).raw("</text>\n")
+}
+
+// body gives the sheet's piece of the map on paper.
+func (d drawing) body() rect { return rect{d.tile.x, d.tile.y, d.tile.u.size(), d.tile.v.size()} }
+
+// gap shades the silent sector at both ends of the paper.
+func (d drawing) gap() {
+	half := float64(d.r.Cylinder.GapDeg) / 2 / 360 * d.plan.wrap
+	for _, s := range []span{{0, half}, {d.plan.wrap - half, d.plan.wrap}} {
+		from, to := d.tile.u.clamp(s.from), d.tile.u.clamp(s.to)
+		if to-from < 1e-6 {
+			continue
+		}
+		x, _ := d.tile.at(from, 0)
+		area := rect{x, d.tile.y, to - from, d.tile.v.size()}
+		d.raw(`<path class="gap" d="`).box(area).raw(`"/><path class="hatch" d="`)
+		const step = 1.5
+		for c := step; c < area.w+area.h; c += step { // strokes x + y = c, cut to the area
+			x1, x2 := math.Max(0, c-area.h), math.Min(area.w, c)
+			d.line(area.x+x1, area.y+c-x1, area.x+x2, area.y+c-x2)
+		}
+		d.raw(`"/>` + "\n")
+	}
+}
+
+// tracks draws a thin line for each tooth and names it at the left.
+func (d drawing) tracks() {
+	b := d.body()
+	every := 1 // name every track unless even the widest staircase of names would touch
+	spacing := float64(d.r.Cylinder.ToothSpacingMm)
+	if spacing*float64(d.plan.labelColumns) < smallest-1e-9 {
+		every = int(math.Ceil(smallest / spacing / float64(d.plan.labelColumns)))
+	}
+	named := 0
+	for _, tooth := range d.r.Comb.Teeth {
+		v := d.plan.v(d.r.Cylinder.FirstTrackMm + unit.Millimetres(tooth.Tooth-1)*d.r.Cylinder.ToothSpacingMm)
+		if !d.tile.v.holds(v) {
+			continue
+		}
+		_, y := d.tile.at(0, v)
+		d.raw(`<path class="track" d="`).line(b.x, y, b.x+b.w, y).raw(`"/>` + "\n")
+		if (tooth.Tooth-1)%every != 0 {
+			continue
+		}
+		x := b.x - 1.2 - float64(named%d.plan.labelColumns)*labelWidth
+		named++
+		d.raw(`<path class="track" d="`).line(x, y, b.x, y).raw(`"/>`)
+		d.words("s end", x-0.4, y+figureHeight/2, strconv.Itoa(tooth.Tooth)+" "+tooth.Note)
+	}
+}
+
+// ends draws the two faces of the cylinder where they lie on this sheet and says at the upper and lower edge which
+// end is which.
+func (d drawing) ends() {
+	b := d.body()
+	middle := b.x + b.w/2
+	upper, lower := "treble end", "bass end"
+	if !d.plan.up {
+		upper, lower = lower, upper
+	}
+	say := func(name string, y float64, face bool) {
+		if !face {
+			name = "towards the " + name
+		}
+		d.words("m mid", middle, y, name)
+	}
+	top, bottom := d.tile.v.from == 0, d.tile.v.to == d.plan.length
+	say(upper, b.y-6.2, top)
+	say(lower, b.y+b.h+8.4, bottom)
+	for _, e := range []struct {
+		y    float64
+		face bool
+	}{{b.y, top}, {b.y + b.h, bottom}} {
+		class := "cut"
+		if !e.face {
+			class = "joint"
+		}
+		d.raw(`<path class="`).raw(class).raw(`" d="`).line(b.x, e.y, b.x+b.w, e.y).raw(`"/>` + "\n")
+	}
+}
+
+// datum draws the datum line and its twin at the closing edge, or the edges of a tile.
+func (d drawing) datum() {
+	b := d.body()
+	first, last := d.tile.u.from == 0, d.tile.u.to == d.plan.wrap
+	for _, e := range []struct {
+		x             float64
+		datum         bool
+		class, figure string
+		away          float64
+	}{{b.x, first, "end", "0°", -1}, {b.x + b.w, last, "start", "360°", 1}} {
+		if !e.datum {
+			d.raw(`<path class="joint" d="`).line(e.x, b.y, e.x, b.y+b.h).raw(`"/>` + "\n")
+			continue
+		}
+		d.raw(`<path class="datum" d="`).line(e.x, b.y-10, e.x, b.y+b.h+6).raw(`"/>` + "\n")
+		x := e.x + 0.8*e.away
+		d.words("s "+e.class, x, b.y-8.6, "datum line, "+e.figure)
+		d.words("s "+e.class, x, b.y-6.4, "these two lines")
+		d.words("s "+e.class, x, b.y-4.2, "meet when wrapped")
+		if d.r.Cylinder.GapDeg > 0 {
+			d.words("s "+e.class, x, b.y+b.h+4.4, "gap, "+trim(float64(d.r.Cylinder.GapDeg/2))+"°")
+		} else {
+			d.words("s "+e.class, x, b.y+b.h+4.4, "no gap")
+		}
+	}
+}
+
+// bars draws the bar lines as ticks along the upper edge.
+func (d drawing) bars() {
+	b := d.body()
+	free := math.Inf(-1)
+	for _, bar := range d.r.Tune.Excerpt.Bars {
+		u := d.plan.u(angleAt(d.r.Cylinder, bar.StartMs))
+		if u < 0 || u > d.plan.wrap || !d.tile.u.holds(u) {
+			continue
+		}
+		x, _ := d.tile.at(u, 0)
+		d.raw(`<path class="tick" d="`).line(x, b.y-1.6, x, b.y).raw(`"/>`)
+		name := strconv.Itoa(bar.Number)
+		if free == math.Inf(-1) {
+			name = "bar " + name
+		}
+		if half := float64(len(name)) * figureWidth / 2; x-half > free {
+			d.words("s mid", x, b.y-2.2, name)
+			free = x + half + 0.6
+		}
+	}
+	d.raw("\n")
+}
+
+// degrees draws the scale of angles along the lower edge.
+func (d drawing) degrees() {
+	b := d.body()
+	perDegree := d.plan.wrap / 360
+	tick := coarsest(0.8/perDegree, 1, 2, 5, 10, 30)
+	name := coarsest(6/perDegree, 5, 10, 15, 30, 45, 90, 180)
+	d.raw(`<path class="tick" d="`)
+	for a := 0; a <= 360; a += tick {
+		if u := d.plan.u(unit.Degrees(a)); d.tile.u.holds(u) {
+			x, _ := d.tile.at(u, 0)
+			long := 0.9
+			if a%name == 0 {
+				long = 1.6
+			}
+			d.line(x, b.y+b.h, x, b.y+b.h+long)
+		}
+	}
+	d.raw(`"/>` + "\n")
+	for a := 0; a <= 360; a += name {
+		if u := d.plan.u(unit.Degrees(a)); d.tile.u.holds(u) && a > 0 && a < 360 {
+			x, _ := d.tile.at(u, 0)
+			d.words("s mid", x, b.y+b.h+3.4, strconv.Itoa(a)+"°")
+		}
+	}
+}
+
+// coarsest gives the first step not finer than least, or the last.
+func coarsest(least float64, steps ...int) int {
+	for _, s := range steps {
+		if float64(s) >= least {
+			return s
+		}
+	}
+	return steps[len(steps)-1]
+}
+
+// turning draws an arrow that points the way in which the surface next to the comb moves on this paper: to the left,
+// since arcs grow in the order in which pins reach the comb.
+func (d drawing) turning() {
+	b := d.body()
+	x, y := b.x+b.w/2, b.y-12.4
+	d.raw(`<path class="arrow" d="`).line(x+11, y, x-9, y).raw(`"/><path class="ink" d="M`).mm(x - 12).raw(" ").mm(y)
+	d.raw("l4 -1.1v2.2z").raw(`"/>` + "\n")
+	d.words("m mid", x, y-2, "direction of turning: "+string(d.r.Cylinder.Turns)+" past the comb")
+}
+
+// matchMarks draws the marks at the tile's corners that neighbouring sheets share.
+func (d drawing) matchMarks() {
+	if d.plan.sheets() == 1 {
+		return
+	}
+	us := markLines(d.plan.columns, d.plan.left()-3)
+	vs := markLines(d.plan.rows, 10.5)
+	for _, i := range []int{d.tile.column, d.tile.column + 1} {
+		for _, j := range []int{d.tile.row, d.tile.row + 1} {
+			if outer(i, us) && outer(j, vs) {
+				continue
+			}
+			x, y := d.tile.at(us[i], vs[j])
+			name := letters(i) + strconv.Itoa(j+1)
+			d.raw(`<path class="match" data-mark="`).raw(name).raw(`" d="`).line(x-2, y, x+2, y).line(x, y-2, x, y+2)
+			d.raw(`"/>`).words("s bold", x+0.5, y-0.6, name)
+		}
+	}
+}
+
+func outer(i int, lines []float64) bool { return i == 0 || i == len(lines)-1 }
+
+// letters gives A to Z, then AA, AB and so on.
+func letters(i int) string {
+	if i < 26 {
+		return string(rune('A' + i))
+	}
+	return letters(i/26-1) + letters(i%26)
+}
+
+// rulers draws 100 mm in both directions.
+func (d drawing) rulers() {
+	const advice = "measure before use: this must be 100 mm; if not, print again at 100 %, no fit to page"
+	pl := d.plan
+	x, y := pl.notes.x+pl.notes.w-rulerMm-4, pl.notes.y+4
+	d.raw(`<path class="ruler" d="`).line(x, y, x+rulerMm, y)
+	for i := 1; i < 10; i++ {
+		d.line(x+float64(i)*10, y, x+float64(i)*10, y+1.2)
+	}
+	d.raw(`"/><path class="limit" data-ruler="across" d="`).line(x, y-2, x, y+2.6).line(x+rulerMm, y-2, x+rulerMm, y+2.6).raw(`"/>` + "\n")
+	d.words("s mid", x+rulerMm/2, y+4.4, advice)
+
+	x, y = pl.frame.x+pl.frame.w-4, pl.frame.y+4
+	d.raw(`<path class="ruler" d="`).line(x, y, x, y+rulerMm)
+	for i := 1; i < 10; i++ {
+		d.line(x-1.2, y+float64(i)*10, x, y+float64(i)*10)
+	}
+	d.raw(`"/><path class="limit" data-ruler="down" d="`).line(x-2.6, y, x+2, y).line(x-2.6, y+rulerMm, x+2, y+rulerMm).raw(`"/>` + "\n")
+	d.raw(`<text class="s mid" transform="translate(`).mm(x - 3.4).raw(" ").mm(y + rulerMm/2).raw(`) rotate(-90)">`).text(advice).raw("</text>\n")
+}
+
+// keyPlan shows which tile this sheet is.
+func (d drawing) keyPlan() {
+	pl := d.plan
+	if pl.sheets() == 1 {
+		return
+	}
+	area := rect{pl.notes.x + pl.notes.w - 62, pl.notes.y + rulerHeight, 58, pl.notes.h - rulerHeight - 6}
+	across, down := float64(len(pl.columns)), float64(len(pl.rows))
+	k := math.Min(9, math.Min(area.w/across, area.h/down/0.7))
+	w, h := k, k*0.7
+	x, y := area.x+(area.w-across*w)/2, area.y
+	for j := range pl.rows {
+		for i := range pl.columns {
+			class := "plain"
+			if i == d.tile.column && j == d.tile.row {
+				class = "ink"
+			}
+			c := rect{x + float64(i)*w, y + float64(j)*h, w, h}
+			d.raw(`<path class="`).raw(class).raw(`" d="`).box(c).raw(`"/>`)
+			if k >= 4 {
+				on := "s mid"
+				if class == "ink" {
+					on = "s mid light"
+				}
+				d.words(on, c.x+w/2, c.y+h/2+figureHeight/2, strconv.Itoa(j*len(pl.columns)+i+1))
+			}
+		}
+	}
+	d.raw("\n")
+	d.words("s mid", area.x+area.w/2, y+down*h+2.8, fmt.Sprintf("key plan: sheet %d is column %d of %d, row %d of %d",
+		d.tile.row*len(pl.columns)+d.tile.column+1, d.tile.column+1, len(pl.columns), d.tile.row+1, len(pl.rows)))
+}
+
+// holes draws every hole within the tile's bounds with a scribing cross at its centre and its number beside it.
+func (d drawing) holes() {
+	b := d.body()
+	radius := float64(d.r.Cylinder.PinDiameterMm) / 2
+	arm := math.Max(radius*1.4, 0.3)
+	f := newField(b.x-0.6, b.y-0.6, b.w+1.2, b.h+1.2)
+	for _, k := range d.tile.holes {
+		x, y := d.hole(k)
+		f.take(rect{x - arm, y - arm, 2 * arm, 2 * arm})
+	}
+	d.takeMarks(f)
+	d.raw(`<g class="holes">` + "\n")
+	for _, k := range d.tile.holes {
+		x, y := d.hole(k)
+		pin := d.r.Pins[k]
+		d.raw(`<circle cx="`).mm(x).raw(`" cy="`).mm(y).raw(`" r="`).mm(radius).raw(`" data-pin="`).int(pin.Pin)
+		d.raw(`" data-tooth="`).int(pin.Tooth).raw(`" data-angle-deg="`).number(unit.Round(float64(pin.AngleDeg)), -1).raw(`"/>` + "\n")
+	}
+	d.raw(`</g>` + "\n" + `<path class="cross" d="`)
+	for _, k := range d.tile.holes {
+		x, y := d.hole(k)
+		d.cross(x, y, arm)
+		// A hole on the seam is cut in two: its centre is marked at the other edge as well.
+		u := d.plan.u(d.r.Pins[k].AngleDeg)
+		if twin := u + d.plan.wrap; u < radius && d.tile.u.holds(twin) {
+			d.cross(x+d.plan.wrap, y, arm)
+		}
+		if twin := u - d.plan.wrap; -twin < radius && d.tile.u.holds(twin) {
+			d.cross(x-d.plan.wrap, y, arm)
+		}
+	}
+	d.raw(`"/>` + "\n")
+
+	spots := make([]spot, len(d.tile.holes))
+	missing := 0
+	for i, k := range d.tile.holes {
+		x, y := d.hole(k)
+		digits := len(strconv.Itoa(d.r.Pins[k].Pin))
+		var ok bool
+		if spots[i], ok = f.place(x, y, radius, digits); !ok {
+			missing++
+		}
+	}
+	d.raw(`<path class="leader" d="`)
+	for _, s := range spots {
+		if s.leader {
+			d.line(s.x1, s.y1, s.x2, s.y2)
+		}
+	}
+	d.raw(`"/>` + "\n" + `<g class="s mid">` + "\n")
+	for i, k := range d.tile.holes {
+		if s := spots[i]; s.box.w > 0 {
+			d.raw(`<text x="`).mm(s.box.x + s.box.w/2).raw(`" y="`).mm(s.box.y + s.box.h).raw(`">`).int(d.r.Pins[k].Pin).raw("</text>\n")
+		}
+	}
+	d.raw("</g>\n")
+	if missing > 0 {
+		d.words("s mid", b.x+b.w/2, b.y+b.h+11.5, fmt.Sprintf("%d of %d holes here have no number beside them for want of room; "+
+			"the tables give them by track and by angle", missing, len(d.tile.holes)))
+	}
+}
+
+// takeMarks keeps numbers off the datum lines and the match marks.
+func (d drawing) takeMarks(f *field) {
+	b := d.body()
+	for _, x := range []float64{b.x, b.x + b.w} {
+		f.take(rect{x - 0.1, b.y, 0.2, b.h})
+	}
+	if d.plan.sheets() == 1 {
+		return
+	}
+	for _, u := range markLines(d.plan.columns, d.plan.left()-3) {
+		for _, v := range markLines(d.plan.rows, 10.5) {
+			x, y := d.tile.at(u, v)
+			f.take(rect{x - 2.2, y - 2.4, 5, 4.6})
+		}
+	}
+}
+
+// hole gives where the centre of a hole lies on the sheet.
+func (d drawing) hole(k int) (x, y float64) {
+	pin := d.r.Pins[k]
+	return d.tile.at(d.plan.u(pin.AngleDeg), d.plan.v(pin.AxialMm))
+}
+
+func (p *pen) cross(x, y, arm float64) { p.line(x-arm, y, x+arm, y).line(x, y-arm, x, y+arm) }

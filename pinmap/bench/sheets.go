@@ -1,0 +1,159 @@
+package bench
+
+import (
+	"math"
+
+	"pinwright/pinmap/project"
+)
+
+// Sizes on a sheet, in mm.
+const (
+	edge    = 10.0 // from the sheet's edge to the frame; nothing is drawn outside the frame
+	overlap = 12.0 // least that two neighbouring tiles share
+	rulerMm = 100.0
+
+	titleHeight = 24.0
+	notesHeight = 34.0
+	rulerHeight = 12.0
+	rulerWidth  = 13.0
+
+	above      = 19.0 // room over the map for the bar scale, the end's name and the arrow
+	below      = 15.0 // room under it for the degree scale and the other end's name
+	beside     = 17.0 // room at its right for the datum line's name
+	labelWidth = 9.0  // of one column of track names
+	smallest   = 1.7  // height of the smallest type
+)
+
+// rect is a rectangle on the sheet, in mm from its upper left corner.
+type rect struct{ x, y, w, h float64 }
+
+// span is a stretch of the map, in mm along u or v.
+type span struct{ from, to float64 }
+
+func (s span) size() float64           { return s.to - s.from }
+func (s span) holds(at float64) bool   { return at >= s.from && at <= s.to }
+func (s span) middle(o span) float64   { return (s.from + o.to) / 2 }
+func (s span) clamp(a float64) float64 { return math.Min(math.Max(a, s.from), s.to) }
+
+// plan says how the map lies on its sheets.
+type plan struct {
+	surface
+	paper         Paper
+	width, height float64 // of a sheet
+	lies          bool
+	frame         rect
+	verdict       rect
+	notes         rect
+	room          rect // what the map and its lettering can take
+	labelColumns  int  // columns of track names, so that names of near tracks don't touch
+	columns, rows []span
+}
+
+// sheets gives the number of sheets.
+func (p plan) sheets() int { return len(p.columns) * len(p.rows) }
+
+// planSheets chooses the way round that needs fewest sheets, the usual one where both need as many.
+func planSheets(r *project.Result, paper Paper, verdictHeight float64) plan {
+	usual := papers[paper].lies
+	a, b := planOne(r, paper, usual, verdictHeight), planOne(r, paper, !usual, verdictHeight)
+	if b.sheets() < a.sheets() {
+		return b
+	}
+	return a
+}
+
+func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64) plan {
+	p := plan{surface: printedSurface(r.Cylinder), paper: paper, lies: lies}
+	p.width, p.height = paper.size(lies)
+	p.frame = rect{edge, edge, p.width - 2*edge, p.height - 2*edge}
+	bottom := p.height - edge - titleHeight
+	p.verdict = rect{edge, bottom - verdictHeight, p.frame.w, verdictHeight}
+	p.notes = rect{edge, p.verdict.y - notesHeight, p.frame.w, notesHeight}
+	if !lies { // too narrow for the ruler beside the notes
+		p.notes.y -= rulerHeight
+		p.notes.h += rulerHeight
+	}
+	p.room = rect{edge, edge, p.frame.w - rulerWidth, p.notes.y - edge}
+
+	p.labelColumns = 1
+	if len(r.Comb.Teeth) > 1 {
+		p.labelColumns = int(math.Ceil(smallest / math.Max(float64(r.Cylinder.ToothSpacingMm), smallest/4)))
+	}
+	p.columns = tiles(p.wrap, p.room.w-p.left()-beside)
+	p.rows = tiles(p.length, p.room.h-above-below)
+	return p
+}
+
+// left is the room at the left of the map for the names of tracks and of the datum line.
+func (p plan) left() float64 { return math.Max(beside, 3+float64(p.labelColumns)*labelWidth) }
+
+// tiles cuts a length into equal pieces no longer than room, each sharing the overlap with the next.
+func tiles(length, room float64) []span {
+	if length <= room {
+		return []span{{0, length}}
+	}
+	n := int(math.Ceil((length - overlap) / (room - overlap)))
+	step := (length - overlap) / float64(n)
+	pieces := make([]span, n)
+	for i := range pieces {
+		pieces[i] = span{float64(i) * step, float64(i)*step + step + overlap}
+	}
+	pieces[n-1].to = length
+	return pieces
+}
+
+// tile is one sheet's piece of the map.
+type tile struct {
+	column, row int
+	u, v        span
+	x, y        float64 // where the piece's upper left corner lies on the sheet
+	holes       []int   // indices of the pins whose centres lie within its bounds
+}
+
+// at gives where a point of the map lies on the sheet.
+func (t *tile) at(u, v float64) (x, y float64) { return t.x + u - t.u.from, t.y + v - t.v.from }
+
+// cut gives the tiles row by row, each with the holes within its bounds, those in overlaps on every sheet that shows
+// them.
+func (p plan) cut(r *project.Result) []tile {
+	all := make([]tile, 0, p.sheets())
+	for j, v := range p.rows {
+		for i, u := range p.columns {
+			all = append(all, tile{
+				column: i, row: j, u: u, v: v,
+				x: p.room.x + p.left() + (p.room.w-p.left()-beside-u.size())/2,
+				y: p.room.y + above + (p.room.h-above-below-v.size())/2,
+			})
+		}
+	}
+	for k, pin := range r.Pins {
+		u, v := p.u(pin.AngleDeg), p.v(pin.AxialMm)
+		for j := first(p.rows, v); j < len(p.rows) && p.rows[j].holds(v); j++ {
+			for i := first(p.columns, u); i < len(p.columns) && p.columns[i].holds(u); i++ {
+				t := &all[j*len(p.columns)+i]
+				t.holes = append(t.holes, k)
+			}
+		}
+	}
+	return all
+}
+
+// first gives the index of the first piece that reaches to at.
+func first(pieces []span, at float64) int {
+	for i, s := range pieces {
+		if at <= s.to {
+			return i
+		}
+	}
+	return len(pieces)
+}
+
+// markLines gives where match marks lie along one direction: in the middle of each overlap, and outside the map at
+// either end.
+func markLines(pieces []span, outside float64) []float64 {
+	lines := []float64{-outside}
+	for i := 1; i < len(pieces); i++ {
+		lines = append(lines, pieces[i].middle(pieces[i-1]))
+	}
+	return append(lines, pieces[len(pieces)-1].to+outside)
+}
