@@ -1,0 +1,72 @@
+package arrange
+
+import (
+	"context"
+
+	"pinwright/arrange/unit"
+)
+
+// Reach is how many octaves a note may be moved at most.
+const Reach = 2
+
+// Problem is one tune to be put on one comb.
+type Problem struct {
+	Notes        []Note // sorted by onset, then pitch
+	Locks        []Lock // one for each note
+	RevolutionMs unit.Milliseconds
+	RepeatMs     [unit.HighestPitch + 1]unit.Milliseconds // by pitch
+	MinX, MaxX   int                                      // allowed transpositions, semitones
+	Comb         Stock
+}
+
+// Stock is what the comb may be: the teeth of a given comb, or the bounds of one still to be cut.
+type Stock struct {
+	Fixed     map[unit.Pitch]int // teeth by pitch; nil for a comb to be cut
+	Teeth     int
+	Low, High unit.Pitch
+	MaxTwins  int
+}
+
+// Lock is what the user decided about a note; the zero Lock leaves it free.
+type Lock struct {
+	LeaveOut bool
+	Octaves  *int        // from its place in the chosen key
+	Pitch    *unit.Pitch // on the comb, in any key that allows it
+	Twin     int         // 1 for the first of the teeth alike; 0 for any
+	ShiftMs  unit.Milliseconds
+}
+
+// Placed reports whether the note must be plucked.
+func (l Lock) Placed() bool { return !l.LeaveOut && (l.Octaves != nil || l.Pitch != nil) }
+
+// Solution is an arrangement.
+type Solution struct {
+	Transpose        int
+	Objective, Bound float64
+	Proven           bool
+	Teeth            []unit.Pitch // lowest first
+	Spare            int          // teeth of a comb to be cut that nothing gains from
+	Plucks           []Placed     // in the order of the notes
+	Unmet            []int        // notes whose lock cannot be kept, with the others, in any key
+}
+
+// Placed is a note on a tooth.
+type Placed struct {
+	Note    int // index into Problem.Notes
+	Tooth   int // from 1
+	Pitch   unit.Pitch
+	Octaves int
+	TimeMs  unit.Milliseconds // with the user's shift
+	Value   float64
+	Locked  bool
+}
+
+// Solver solves problems; the same problem always gives the same solution.
+type Solver interface {
+	Solve(ctx context.Context, p *Problem) (*Solution, error)
+}
+
+// hundredths gives the value of a note moved by octaves in whole hundredths.
+func hundredths(r Role, octaves int) int {
+	return int(r.Value()*ShiftFactor(octaves)*100 + 0.5)
+}

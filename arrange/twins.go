@@ -1,0 +1,208 @@
+package arrange
+
+import (
+	"cmp"
+	"slices"
+
+	"pinwright/arrange/comb"
+	"pinwright/arrange/unit"
+)
+
+// sharing is the plucks of one pitch, to be shared among its teeth.
+type sharing struct {
+	plucks []Placed
+	twins  []int // wanted by locks, 0 for any
+	order  []int // of the plucks round the circle, from their widest pause on
+	turn   unit.Milliseconds
+	repeat unit.Milliseconds
+}
+
+func newSharing(plucks []Placed, twins []int, turn, repeat unit.Milliseconds) *sharing {
+	s := &sharing{plucks: plucks, twins: twins, turn: turn, repeat: repeat, order: make([]int, len(plucks))}
+	for i := range s.order {
+		s.order[i] = i
+	}
+	slices.SortFunc(s.order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(plucks[a].TimeMs, plucks[b].TimeMs), cmp.Compare(a, b))
+	})
+	start, widest := 0, unit.Milliseconds(-1)
+	for i := range s.order {
+		if before := s.since(i, 1); before > widest {
+			start, widest = i, before
+		}
+	}
+	s.order = append(slices.Clone(s.order[start:]), s.order[:start]...)
+	return s
+}
+
+// since gives the time from the pluck back places before place i to it, round the circle.
+func (s *sharing) since(i, back int) unit.Milliseconds {
+	n := len(s.order)
+	j := ((i-back)%n + n) % n
+	d := s.plucks[s.order[i]].TimeMs - s.plucks[s.order[j]].TimeMs
+	for d <= 0 {
+		d += s.turn
+	}
+	return d
+}
+
+// nearest gives the least distance of two plucks of one tooth when the plucks go to n teeth; a tooth with a single pluck has a whole turn.
+func (s *sharing) nearest(n int) unit.Milliseconds {
+	least := s.turn
+	tooth := s.among(n)
+	last, first := make([]int, n), make([]int, n)
+	for t := range last {
+		last[t], first[t] = -1, -1
+	}
+	for _, i := range s.order {
+		t := tooth[i]
+		if t < 0 {
+			continue
+		}
+		if last[t] >= 0 {
+			least = min(least, s.apart(i, last[t]))
+		} else {
+			first[t] = i
+		}
+		last[t] = i
+	}
+	for t := range last {
+		if last[t] != first[t] {
+			least = min(least, s.apart(last[t], first[t]))
+		}
+	}
+	return least
+}
+
+func (s *sharing) apart(i, j int) unit.Milliseconds {
+	return comb.RoundTheCircle(s.plucks[i].TimeMs, s.plucks[j].TimeMs, s.turn)
+}
+
+// clash reports whether plucks i and j cannot go to one tooth.
+func (s *sharing) clash(i, j int) bool { return s.apart(i, j) < s.repeat-comb.Slack }
+
+// among gives each pluck the number of its tooth, 0 to n − 1, or -1 where there is no place for it. In turn from the
+// widest pause on, each tooth rests longest; where the pause is no longer than the recovery, or locks name the twin, a
+// bounded search finds another way. Locked plucks are always placed, even where they clash.
+func (s *sharing) among(n int) []int {
+	tooth := make([]int, len(s.plucks))
+	for place, i := range s.order {
+		tooth[i] = place % n
+		if t := s.twins[i]; t > 0 && t <= n {
+			tooth[i] = t - 1
+		}
+	}
+	if s.sound(tooth, n) {
+		return tooth
+	}
+	for i := range tooth {
+		tooth[i] = -1
+	}
+	steps := 20_000
+	if s.search(0, n, tooth, &steps) {
+		return tooth
+	}
+	return s.greedy(n, tooth)
+}
+
+// sound reports whether no two plucks of one tooth clash.
+func (s *sharing) sound(tooth []int, n int) bool {
+	last, first := make([]int, n), make([]int, n)
+	for t := range last {
+		last[t], first[t] = -1, -1
+	}
+	for _, i := range s.order {
+		t := tooth[i]
+		if last[t] >= 0 && s.clash(i, last[t]) {
+			return false
+		}
+		if first[t] < 0 {
+			first[t] = i
+		}
+		last[t] = i
+	}
+	for t := range last {
+		if last[t] != first[t] && s.clash(last[t], first[t]) {
+			return false
+		}
+	}
+	return true
+}
+
+// search places the plucks from place on without a clash, and reports whether it could within the steps.
+func (s *sharing) search(place, n int, tooth []int, steps *int) bool {
+	if place == len(s.order) {
+		return true
+	}
+	i := s.order[place]
+	for t := range n {
+		if *steps--; *steps < 0 {
+			return false
+		}
+		if s.twins[i] > 0 && s.twins[i] <= n && s.twins[i]-1 != t || !s.free(place, t, tooth) {
+			continue
+		}
+		tooth[i] = t
+		if s.search(place+1, n, tooth, steps) {
+			return true
+		}
+		tooth[i] = -1
+	}
+	return false
+}
+
+// free reports whether the pluck at place can go to tooth t beside those placed before it: it looks back over one repeat time and,
+// round the circle, forward from the first.
+func (s *sharing) free(place, t int, tooth []int) bool {
+	i := s.order[place]
+	for p := place - 1; p >= 0; p-- {
+		j := s.order[p]
+		if tooth[j] == t {
+			if s.clash(i, j) {
+				return false
+			}
+			break
+		}
+	}
+	for p := range place {
+		j := s.order[p]
+		if tooth[j] == t {
+			return !s.clash(i, j)
+		}
+	}
+	return true
+}
+
+// greedy places locked plucks first, then each other one where it clashes with none, else nowhere.
+func (s *sharing) greedy(n int, tooth []int) []int {
+	for i := range tooth {
+		tooth[i] = -1
+	}
+	for _, locked := range []bool{true, false} {
+		for _, i := range s.order {
+			if s.plucks[i].Locked != locked {
+				continue
+			}
+			best, rest := -1, unit.Milliseconds(-1)
+			for t := range n {
+				nearest := s.turn
+				for j := range tooth {
+					if tooth[j] == t {
+						nearest = min(nearest, s.apart(i, j))
+					}
+				}
+				if want := s.twins[i]; want > 0 && want <= n {
+					if want-1 == t {
+						best, rest = t, s.turn
+					}
+				} else if nearest > rest {
+					best, rest = t, nearest
+				}
+			}
+			if locked || rest >= s.repeat-comb.Slack {
+				tooth[i] = best
+			}
+		}
+	}
+	return tooth
+}

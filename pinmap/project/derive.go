@@ -1,0 +1,405 @@
+package project
+
+import (
+	"cmp"
+	"context"
+	"math"
+	"slices"
+
+	"pinwright/arrange"
+	"pinwright/arrange/comb"
+	"pinwright/arrange/tune"
+	"pinwright/arrange/unit"
+)
+
+// Options say what of a result is wanted.
+type Options struct {
+	Remedies bool // compute the remedies of each finding: many more solutions
+}
+
+// Derive gives everything that follows from a tune, the setup as first posted, and the log of decisions, undo and redo
+// among them. Errors of the setup are of type *FieldError; otherwise it fails only where ctx ends.
+func Derive(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decision, o Options) (*Result, error) {
+	done, undone := arrange.Fold(log)
+	solver := arrange.NewExact()
+	d, err := derive(ctx, t, setup, done, solver)
+	if err != nil {
+		return nil, err
+	}
+	if o.Remedies {
+		if err := d.addRemedies(ctx, solver); err != nil {
+			return nil, err
+		}
+	}
+	d.result.CanUndo, d.result.CanRedo = len(done) > 0, len(undone) > 0
+	return d.result, nil
+}
+
+// derivation is a result in the making, with what findings and remedies need to know.
+type derivation struct {
+	tune      *tune.Tune
+	base      Setup // as first posted
+	done      []arrange.Decision
+	setup     Setup // as it stands
+	timing    timing
+	action    comb.Action
+	notes     []arrange.Note
+	locks     []arrange.Lock
+	conflicts []arrange.Conflict
+	lost      []arrange.Step
+	late      map[int]bool // notes that the turn ends before
+	problem   *arrange.Problem
+	solution  *arrange.Solution
+	pluckOf   []int         // index into solution.Plucks, -1 for dropped
+	byTooth   map[int][]int // plucks of each tooth, by time
+	teethOf   map[unit.Pitch][]int
+	chords    []int
+	result    *Result
+}
+
+func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decision, solver *arrange.Exact) (*derivation, error) {
+	d := &derivation{tune: t, base: base, done: done, setup: base}
+	steps := arrange.Steps(done)
+	for _, s := range steps {
+		if s.Decision.Kind == arrange.Change {
+			changed, err := d.setup.With(s.Decision.Setup)
+			if err != nil {
+				return nil, err
+			}
+			d.setup = changed
+		}
+	}
+	roles, err := d.partRoles()
+	if err != nil {
+		return nil, err
+	}
+	if d.timing, err = newTiming(t, roles, d.setup); err != nil {
+		return nil, err
+	}
+	d.notes = arrange.Compose(d.timing.sources(t, roles))
+	d.locks, d.conflicts, d.lost = arrange.Locks(d.notes, steps)
+	d.pose()
+	if d.solution, err = solver.Solve(ctx, d.problem); err != nil {
+		return nil, err
+	}
+	d.index()
+	d.result = d.view(roles)
+	d.result.Findings = d.findings()
+	d.result.ClearToDrill = !slices.ContainsFunc(d.result.Findings, func(f arrange.Finding) bool { return f.Blocks })
+	return d, nil
+}
+
+// partRoles gives the role of each part: what the user set, off for percussion, else "".
+func (d *derivation) partRoles() ([]arrange.Role, error) {
+	roles := make([]arrange.Role, len(d.tune.Parts))
+	index := map[string]int{}
+	for i, p := range d.tune.Parts {
+		index[p.ID] = i
+		if p.Percussion {
+			roles[i] = arrange.Off
+		}
+	}
+	for i, p := range d.setup.Parts {
+		part, ok := index[p.ID]
+		if !ok {
+			return nil, fieldError(at("/parts", i, "id"), "the file has no part %q; its parts are %s", short([]byte(p.ID)), joined(sortedKeys(index), 20))
+		}
+		roles[part] = p.Role
+	}
+	return roles, nil
+}
+
+// pose states the optimisation. Notes that the turn ends before are left out of it.
+func (d *derivation) pose() {
+	c, turn := d.setup.Comb, d.timing.turn
+	d.action = comb.Action{ContactMs: d.setup.Cylinder.ContactMs(turn), HoleMs: d.setup.Cylinder.HoleMs(turn),
+		DampingCycles: c.DampingCycles, LeastRingMs: c.LeastRingMs, Measured: map[unit.Pitch]unit.Milliseconds{}}
+	for p, own := range c.RecoveryMs {
+		d.action.Measured[p.Pitch()] = own
+	}
+	p := &arrange.Problem{Notes: d.notes, Locks: slices.Clone(d.locks), RevolutionMs: turn, MinX: d.setup.Transpose.Min, MaxX: d.setup.Transpose.Max,
+		Comb: arrange.Stock{Teeth: c.Teeth, Low: c.Low.Pitch(), High: c.High.Pitch(), MaxTwins: c.MaxTwins}}
+	for pitch := range p.RepeatMs {
+		p.RepeatMs[pitch] = d.action.Recover(unit.Pitch(pitch)).RepeatMs
+	}
+	if c.Mode == "fixed" {
+		p.Comb.Fixed = map[unit.Pitch]int{}
+		for _, pitch := range c.Pitches {
+			p.Comb.Fixed[pitch.Pitch()]++
+		}
+	}
+	d.late = map[int]bool{}
+	for i, n := range d.notes {
+		if n.OnsetMs > d.timing.sounding+lateSlack {
+			d.late[i] = true
+			p.Locks[i] = arrange.Lock{LeaveOut: true}
+		}
+	}
+	d.problem = p
+}
+
+// lateSlack is how far a note may stand in the gap, for the sake of rounding.
+const lateSlack unit.Milliseconds = 1e-6
+
+// index orders the plucks by note and by tooth.
+func (d *derivation) index() {
+	d.pluckOf = make([]int, len(d.notes))
+	for i := range d.pluckOf {
+		d.pluckOf[i] = -1
+	}
+	d.byTooth, d.teethOf = map[int][]int{}, map[unit.Pitch][]int{}
+	for i, p := range d.solution.Plucks {
+		switch angle := float64(d.setup.Cylinder.GapDeg)/2 + 360*float64(p.TimeMs/d.timing.turn); { // a shift can carry it across the datum line
+		case angle < 0:
+			d.solution.Plucks[i].TimeMs += d.timing.turn
+		case angle >= 360:
+			d.solution.Plucks[i].TimeMs -= d.timing.turn
+		}
+		d.pluckOf[p.Note] = i
+		d.byTooth[p.Tooth] = append(d.byTooth[p.Tooth], i)
+	}
+	for _, plucks := range d.byTooth {
+		slices.SortFunc(plucks, func(a, b int) int {
+			return cmp.Or(cmp.Compare(d.solution.Plucks[a].TimeMs, d.solution.Plucks[b].TimeMs), cmp.Compare(a, b))
+		})
+	}
+	for i, p := range d.solution.Teeth {
+		d.teethOf[p] = append(d.teethOf[p], i+1)
+	}
+}
+
+// timing is how the file's time becomes time on the cylinder.
+type timing struct {
+	from, to int // indexes of the excerpt's first and last bar
+	chosen   bool
+	first    tune.Note         // the first note that sounds
+	written  unit.Milliseconds // span as written, from the first onset to the end of the last bar
+	turn     unit.Milliseconds // T
+	sounding unit.Milliseconds // T without the gap
+	stretch  float64           // time on the cylinder for time as written
+	overrun  bool
+}
+
+// newTiming chooses the excerpt and the turn. Cost: linear in notes and bars.
+func newTiming(t *tune.Tune, roles []arrange.Role, s Setup) (timing, error) {
+	sounds := func(n tune.Note) bool { return roles[n.Part] != arrange.Off }
+	k := timing{turn: s.Tempo.RevolutionMs, chosen: s.Excerpt != nil}
+	if k.turn == 0 {
+		k.turn = s.Drive.RevolutionMs()
+	}
+	at := slices.IndexFunc(t.Notes, sounds)
+	if at < 0 {
+		if len(s.Parts) == 0 {
+			return k, fieldError("/parts", "every note of the file is percussion, which has no pitch to pluck; give one of its parts a role such as lead to play it all the same")
+		}
+		return k, fieldError("/parts", "every part is off; give at least one of them another role")
+	}
+	if e := s.Excerpt; e != nil {
+		first, last := t.Bars[0].Number, t.Bars[len(t.Bars)-1].Number
+		if e.FromBar < first || e.FromBar > last {
+			return k, fieldError("/excerpt/fromBar", "the tune has no bar %d; its bars run from %d to %d", e.FromBar, first, last)
+		}
+		if e.ToBar > last {
+			return k, fieldError("/excerpt/toBar", "the tune has no bar %d; its bars run from %d to %d", e.ToBar, first, last)
+		}
+		k.from, k.to = e.FromBar-first, e.ToBar-first
+		at = slices.IndexFunc(t.Notes, func(n tune.Note) bool { return sounds(n) && n.Bar >= e.FromBar })
+		if at < 0 || t.Notes[at].Bar > e.ToBar {
+			return k, fieldError("/excerpt", "nothing sounds in bars %d to %d; choose bars with notes of parts that are not off", e.FromBar, e.ToBar)
+		}
+		k.first = t.Notes[at]
+	} else {
+		k.first = t.Notes[at]
+		k.from = k.first.Bar - t.Bars[0].Number
+		last := k.from
+		for _, n := range t.Notes[at:] {
+			if sounds(n) {
+				last = n.Bar - t.Bars[0].Number
+			}
+		}
+		k.to = nearestSpan(t.Bars[:last+1], k.from, k.first.OnsetMs, s.Cylinder.SoundingMs(k.turn))
+	}
+	k.written = t.Bars[k.to].EndMs - k.first.OnsetMs
+	switch {
+	case s.Tempo.Mode == "fill":
+		k.sounding = s.Cylinder.SoundingMs(k.turn)
+		k.stretch = float64(k.sounding / k.written)
+	default:
+		if s.Tempo.RevolutionMs == 0 {
+			k.turn = k.written / unit.Milliseconds(1-s.Cylinder.GapDeg/360)
+		}
+		k.sounding = s.Cylinder.SoundingMs(k.turn)
+		k.stretch = 1
+		k.overrun = k.written > k.sounding+0.5
+	}
+	if !(k.turn >= shortestTurn && k.turn <= longestTurn) {
+		return k, fieldError("/tempo", "at the written tempo the cylinder would turn once in %s, which no cylinder does; choose other bars or the mode fill", ms(k.turn))
+	}
+	return k, nil
+}
+
+// nearestSpan gives the last bar of the run of whole bars whose span from the first onset is nearest in ratio to want;
+// the shorter where two are equally near.
+func nearestSpan(bars []tune.Bar, from int, first, want unit.Milliseconds) int {
+	best, off := from, math.Inf(1)
+	for to := from; to < len(bars); to++ {
+		span := float64(bars[to].EndMs - first)
+		if span <= 0 {
+			continue
+		}
+		if o := math.Abs(math.Log(span / float64(want))); o < off-1e-12 {
+			best, off = to, o
+		}
+	}
+	return best
+}
+
+// onCylinder gives the time on the cylinder of a time of the file.
+func (k timing) onCylinder(at unit.Milliseconds) unit.Milliseconds {
+	return (at - k.first.OnsetMs) * unit.Milliseconds(k.stretch)
+}
+
+// sources gives the excerpt's notes that sound, on the cylinder.
+func (k timing) sources(t *tune.Tune, roles []arrange.Role) []arrange.Source {
+	from, to := t.Bars[k.from].Number, t.Bars[k.to].Number
+	var sources []arrange.Source
+	for _, n := range t.Notes {
+		if n.Bar < from || n.Bar > to || roles[n.Part] == arrange.Off {
+			continue
+		}
+		sources = append(sources, arrange.Source{ID: n.ID, AtMs: k.onCylinder(n.OnsetMs), Pitch: n.Pitch,
+			Part: t.Parts[n.Part].ID, Role: roles[n.Part], Bar: n.Bar, Beat: n.Beat})
+	}
+	return sources
+}
+
+// Accept checks a decision against what stands: that its note, tooth and figures are there and that the result can be
+// derived with it. It gives the decision as it is to be stored, with the tooth named by its pitch. Errors of the decision
+// are of type *FieldError.
+func Accept(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decision, d arrange.Decision) (arrange.Decision, error) {
+	done, undone := arrange.Fold(log)
+	switch d.Kind {
+	case arrange.Undo:
+		if len(done) == 0 {
+			return d, fieldError("/kind", "there is no decision to take back")
+		}
+		return d, nil
+	case arrange.Redo:
+		if len(undone) == 0 {
+			return d, fieldError("/kind", "there is no decision to make again; only what was just taken back can be")
+		}
+		return d, nil
+	}
+	now, err := derive(ctx, t, setup, done, arrange.NewExact())
+	if err != nil {
+		return d, err
+	}
+	d, err = now.resolve(d, "")
+	if err != nil {
+		return d, err
+	}
+	if changesSetup(d) {
+		_, err = derive(ctx, t, setup, append(slices.Clone(done), d), arrange.NewExact())
+		if fault, ok := err.(*FieldError); ok {
+			pointer := "/setup" + fault.Pointer
+			if d.Kind == arrange.Several {
+				pointer = "/decisions"
+			}
+			return d, &FieldError{Pointer: pointer, Message: fault.Pointer + ": " + fault.Message}
+		}
+	}
+	return d, err
+}
+
+func changesSetup(d arrange.Decision) bool {
+	return d.Kind == arrange.Change || slices.ContainsFunc(d.Decisions, changesSetup)
+}
+
+// resolve checks one decision and names its tooth by pitch and twin.
+func (d *derivation) resolve(c arrange.Decision, pointer string) (arrange.Decision, error) {
+	if c.Kind == arrange.Several {
+		parts := slices.Clone(c.Decisions)
+		for i := range parts {
+			var err error
+			if parts[i], err = d.resolve(parts[i], at(pointer+"/decisions", i, "")); err != nil {
+				return c, err
+			}
+		}
+		c.Decisions = parts
+		return c, nil
+	}
+	if c.Note == "" {
+		return c, nil
+	}
+	i := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == c.Note || slices.Contains(n.Merged, c.Note) })
+	if i < 0 && c.Kind == arrange.Release {
+		for _, lost := range d.lost {
+			if lost.Decision.Note == c.Note {
+				return c, nil
+			}
+		}
+	}
+	if i < 0 {
+		return c, fieldError(pointer+"/note", "the excerpt has no note %q; choose one of those in tune.notes", short([]byte(c.Note)))
+	}
+	n := d.notes[i]
+	switch c.Kind {
+	case arrange.Place:
+		if c.Tooth > 0 {
+			if c.Tooth > len(d.solution.Teeth) {
+				return c, fieldError(pointer+"/tooth", "the comb has no tooth %d; it has %d", c.Tooth, len(d.solution.Teeth))
+			}
+			pitch := d.solution.Teeth[c.Tooth-1]
+			name := unit.NoteName(pitch)
+			c.Pitch, c.Twin, c.Tooth = &name, 1+slices.Index(d.teethOf[pitch], c.Tooth), 0
+		}
+		pitch := c.Pitch.Pitch()
+		if pitch.Class() != (n.Pitch + unit.Pitch(d.solution.Transpose)).Class() {
+			return c, fieldError(pointer+"/pitch", "%s is not %s nor an octave of it; in this key the note can go to a tooth of the same name only", pitch, n.Pitch+unit.Pitch(d.solution.Transpose))
+		}
+		if away := (int(pitch) - int(n.Pitch) - d.solution.Transpose) / 12; away < -arrange.Reach || away > arrange.Reach {
+			return c, fieldError(pointer+"/pitch", "%s lies more than two octaves from %s", pitch, n.Pitch+unit.Pitch(d.solution.Transpose))
+		}
+		if err := d.onComb(pitch, c.Twin, pointer); err != nil {
+			return c, err
+		}
+	case arrange.Octave:
+		pitch := n.Pitch + unit.Pitch(d.solution.Transpose+12**c.Octaves)
+		if d.problem.Comb.Fixed != nil && d.problem.Comb.Fixed[pitch] == 0 || d.problem.Comb.Fixed == nil && (pitch < d.problem.Comb.Low || pitch > d.problem.Comb.High) {
+			return c, fieldError(pointer+"/octaves", "that would be %s, and %s", pitch, d.combHas())
+		}
+	case arrange.Shift:
+		if most := float64(d.setup.Limits.ShiftMs); math.Abs(*c.Ms) > most {
+			return c, fieldError(pointer+"/ms", "%v ms is more than the tolerance of %v ms; move it less or raise limits.shiftMs in the setup", *c.Ms, most)
+		}
+	}
+	return c, nil
+}
+
+func (d *derivation) combHas() string {
+	if f := d.problem.Comb.Fixed; f != nil {
+		return "the comb has no such tooth"
+	}
+	return "the comb is cut from " + d.problem.Comb.Low.String() + " to " + d.problem.Comb.High.String()
+}
+
+// onComb reports, as an error, a tooth that the comb cannot have.
+func (d *derivation) onComb(pitch unit.Pitch, twin int, pointer string) error {
+	s := d.problem.Comb
+	if s.Fixed != nil {
+		if s.Fixed[pitch] == 0 {
+			return fieldError(pointer+"/pitch", "the comb has no tooth %s", pitch)
+		}
+		if twin > s.Fixed[pitch] {
+			return fieldError(pointer+"/twin", "the comb has %s of %s, not %d", plural(s.Fixed[pitch], "tooth", "teeth"), pitch, twin)
+		}
+		return nil
+	}
+	if pitch < s.Low || pitch > s.High {
+		return fieldError(pointer+"/pitch", "%s lies outside the comb, which is cut from %s to %s", pitch, s.Low, s.High)
+	}
+	if twin > s.MaxTwins {
+		return fieldError(pointer+"/twin", "at most %d teeth may be alike; raise comb.maxTwins for %d", s.MaxTwins, twin)
+	}
+	return nil
+}

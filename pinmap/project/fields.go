@@ -1,0 +1,160 @@
+package project
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"reflect"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// FieldError says which field of a setup or a decision cannot be used, and what would do.
+type FieldError struct {
+	Pointer string // JSON pointer (RFC 6901) of the field, "" for the whole
+	Message string
+}
+
+func (e *FieldError) Error() string {
+	if e.Pointer == "" {
+		return e.Message
+	}
+	return e.Pointer + ": " + e.Message
+}
+
+func fieldError(pointer, format string, args ...any) *FieldError {
+	return &FieldError{Pointer: pointer, Message: fmt.Sprintf(format, args...)}
+}
+
+var rawMessage = reflect.TypeFor[json.RawMessage]()
+
+// decodeOver reads JSON over v, which must be addressable: fields that are absent keep their value, objects are read
+// field by field, lists are replaced, maps gain entries. Unknown fields and wrong types are errors that carry their
+// pointer. It stands in for encoding/json's own decoding of structs because that does not tell where a fault lies.
+func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
+	isNull := string(data) == "null"
+	switch {
+	case v.Type() == rawMessage:
+		v.SetBytes(slices.Clone(data))
+		return nil
+	case v.Kind() == reflect.Pointer && isNull, v.Kind() == reflect.Slice && isNull, v.Kind() == reflect.Map && isNull:
+		v.SetZero()
+		return nil
+	case v.Kind() == reflect.Pointer:
+		target := reflect.New(v.Type().Elem())
+		if err := decodeOver(target.Elem(), data, pointer); err != nil {
+			return err
+		}
+		v.Set(target)
+		return nil
+	case v.Kind() == reflect.Struct && isNull:
+		return nil
+	case v.Kind() == reflect.Struct:
+		var members map[string]json.RawMessage
+		if json.Unmarshal(data, &members) != nil {
+			return fieldError(pointer, "%s is not an object; put its fields in braces", short(data))
+		}
+		fields := map[string]int{}
+		for i := range v.NumField() {
+			name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("json"), ",")
+			fields[name] = i
+		}
+		for _, name := range sortedKeys(members) {
+			i, ok := fields[name]
+			if !ok {
+				return fieldError(pointer+"/"+escape(name), "there is no such field; known here are %s", strings.Join(sortedKeys(fields), ", "))
+			}
+			if err := decodeOver(v.Field(i), members[name], pointer+"/"+escape(name)); err != nil {
+				return err
+			}
+		}
+		return nil
+	case v.Kind() == reflect.Slice:
+		var items []json.RawMessage
+		if json.Unmarshal(data, &items) != nil {
+			return fieldError(pointer, "%s is not a list; put its items in square brackets", short(data))
+		}
+		list := reflect.MakeSlice(v.Type(), len(items), len(items))
+		for i, item := range items {
+			if err := decodeOver(list.Index(i), item, pointer+"/"+strconv.Itoa(i)); err != nil {
+				return err
+			}
+		}
+		v.Set(list)
+		return nil
+	case v.Kind() == reflect.Map:
+		var members map[string]json.RawMessage
+		if json.Unmarshal(data, &members) != nil {
+			return fieldError(pointer, "%s is not an object; put its fields in braces", short(data))
+		}
+		merged := reflect.MakeMap(v.Type())
+		for _, k := range v.MapKeys() {
+			merged.SetMapIndex(k, v.MapIndex(k))
+		}
+		for _, name := range sortedKeys(members) {
+			at := pointer + "/" + escape(name)
+			key := reflect.New(v.Type().Key())
+			quoted, _ := json.Marshal(name)
+			if err := decodeLeaf(key.Elem(), quoted, at); err != nil {
+				return err
+			}
+			value := reflect.New(v.Type().Elem())
+			if string(members[name]) == "null" {
+				merged.SetMapIndex(key.Elem(), reflect.Value{})
+				continue
+			}
+			if err := decodeOver(value.Elem(), members[name], at); err != nil {
+				return err
+			}
+			merged.SetMapIndex(key.Elem(), value.Elem())
+		}
+		v.Set(merged)
+		return nil
+	}
+	return decodeLeaf(v, data, pointer)
+}
+
+func decodeLeaf(v reflect.Value, data json.RawMessage, pointer string) error {
+	err := json.Unmarshal(data, v.Addr().Interface())
+	var wrong *json.UnmarshalTypeError
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &wrong):
+		want := "a text in quotes"
+		switch v.Kind() {
+		case reflect.Int:
+			want = "a whole number"
+		case reflect.Float64:
+			want = "a number"
+		case reflect.Bool:
+			want = "true or false"
+		}
+		return fieldError(pointer, "%s cannot be used here; give %s", short(data), want)
+	}
+	return fieldError(pointer, "%v", err)
+}
+
+// short gives at most 40 characters of a value, for a message.
+func short(data []byte) string {
+	r := []rune(strings.ToValidUTF8(string(data), "?"))
+	if len(r) > 40 {
+		r = append(r[:40], '…')
+	}
+	return string(r)
+}
+
+// escape writes a name as a reference token of a JSON pointer (RFC 6901).
+func escape(name string) string {
+	return strings.NewReplacer("~", "~0", "/", "~1").Replace(short([]byte(name)))
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for k := range m {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	return keys
+}

@@ -1,0 +1,507 @@
+package project
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"pinwright/arrange"
+	"pinwright/arrange/comb"
+	"pinwright/arrange/unit"
+	"pinwright/pinmap"
+)
+
+// findings gives everything that stands in the way or was changed: those that block first, then by time.
+func (d *derivation) findings() []arrange.Finding {
+	var all []arrange.Finding
+	all = append(all, d.overrun()...)
+	all = append(all, d.contradictions()...)
+	all = append(all, d.clashes()...)
+	all = append(all, d.holes()...)
+	all = append(all, d.loads()...)
+	all = append(all, d.changed()...)
+	for i := range all {
+		f := &all[i]
+		if f.Teeth == nil {
+			f.Teeth = []int{}
+		}
+		if f.Notes == nil {
+			f.Notes = []string{}
+		}
+		f.Remedies = []arrange.Remedy{}
+	}
+	blocks := func(f arrange.Finding) int {
+		if f.Blocks {
+			return 0
+		}
+		return 1
+	}
+	slices.SortStableFunc(all, func(a, b arrange.Finding) int {
+		return cmp.Or(cmp.Compare(blocks(a), blocks(b)), cmp.Compare(a.Bar, b.Bar), cmp.Compare(a.Beat, b.Beat))
+	})
+	return all
+}
+
+// about starts a finding on a note at its place on the cylinder.
+func (d *derivation) about(kind arrange.FindingKind, note int) arrange.Finding {
+	n := d.notes[note]
+	angle := d.setup.Cylinder.AngleDeg(n.OnsetMs+d.locks[note].ShiftMs, d.timing.turn)
+	f := arrange.Finding{ID: string(kind) + "-" + n.ID, Kind: kind, Notes: []string{n.ID}, Bar: n.Bar, Beat: n.Beat, AngleDeg: &angle}
+	if at := d.pluckOf[note]; at >= 0 {
+		f.Teeth = []int{d.solution.Plucks[at].Tooth}
+	}
+	return f
+}
+
+// where names a note's place in the tune.
+func (d *derivation) where(note int) string {
+	return "bar " + itoa(d.notes[note].Bar) + " beat " + beat(d.notes[note].Beat)
+}
+
+func amount(v float64, unit string) *arrange.Amount {
+	return &arrange.Amount{Value: roundTo(v), Unit: unit}
+}
+
+func roundTo(v float64) float64 { return unit.Round(v) }
+
+// why is the reason that a note is not played, or not where it was written.
+type why struct {
+	kind       arrange.FindingKind
+	text       string
+	tooth      int // that it would have needed, 0 for none
+	neighbour  int // note that stands in its way, -1 for none
+	have, need unit.Milliseconds
+	governedBy comb.Governor
+}
+
+// wished gives the pitch that a note has in the key, moved by octaves.
+func (d *derivation) wished(note, octaves int) unit.Pitch {
+	return d.notes[note].Pitch + unit.Pitch(d.solution.Transpose+12*octaves)
+}
+
+// whyNot gives the reason that a note cannot go to the tooth, or teeth, of one pitch: the best of them is told.
+func (d *derivation) whyNot(note int, pitch unit.Pitch) (why, bool) {
+	teeth := d.teethOf[pitch]
+	if len(teeth) == 0 {
+		return why{kind: arrange.OffComb, neighbour: -1, text: fmt.Sprintf("No tooth has %s.", pitch)}, true
+	}
+	rec := d.action.Recover(pitch)
+	now := d.notes[note].OnsetMs + d.locks[note].ShiftMs
+	best := why{have: -1}
+	for _, tooth := range teeth {
+		w := why{kind: arrange.Repeat, tooth: tooth, neighbour: -1, have: d.timing.turn, need: rec.RepeatMs, governedBy: rec.GovernedBy}
+		plucks := d.byTooth[tooth]
+		n := len(plucks)
+		after, _ := slices.BinarySearchFunc(plucks, now, func(p int, t unit.Milliseconds) int { return cmp.Compare(d.solution.Plucks[p].TimeMs, t) })
+		for _, p := range []int{after - 2, after - 1, after, after + 1} { // the note itself may be one of them
+			if n == 0 {
+				break
+			}
+			other := d.solution.Plucks[plucks[(p%n+n)%n]]
+			if other.Note == note {
+				continue
+			}
+			if apart := comb.RoundTheCircle(now, other.TimeMs, d.timing.turn); apart < w.have {
+				w.have, w.neighbour = apart, other.Note
+			}
+		}
+		if w.have > best.have {
+			best = w
+		}
+	}
+	w := best
+	for _, tooth := range teeth { // a pitch is plucked once at an onset, on whichever twin
+		for _, p := range d.near(tooth, now) {
+			other := d.solution.Plucks[p]
+			if other.Note != note && d.sameOnset(note, other.Note) {
+				w.kind, w.neighbour, w.tooth = arrange.Doubled, other.Note, tooth
+				w.have = comb.RoundTheCircle(now, other.TimeMs, d.timing.turn)
+				w.text = fmt.Sprintf("%s is already plucked at this moment, for %s.", pitch, d.notes[other.Note].Name)
+				return w, true
+			}
+		}
+	}
+	if w.neighbour < 0 || w.have >= w.need-comb.Slack {
+		return w, false
+	}
+	other := d.pluckTime(w.neighbour)
+	direct := now - other
+	if direct < 0 {
+		direct = -direct
+	}
+	if direct > d.timing.turn/2 {
+		w.kind = arrange.Seam
+	}
+	w.text = d.tooSoon(pitch, w, (now > other) == (w.kind != arrange.Seam))
+	return w, true
+}
+
+// near gives the plucks of a tooth on either side of a time.
+func (d *derivation) near(tooth int, t unit.Milliseconds) []int {
+	plucks := d.byTooth[tooth]
+	i, _ := slices.BinarySearchFunc(plucks, t-arrange.Together*3, func(p int, t unit.Milliseconds) int { return cmp.Compare(d.solution.Plucks[p].TimeMs, t) })
+	j := i
+	for j < len(plucks) && d.solution.Plucks[plucks[j]].TimeMs <= t+arrange.Together*3 {
+		j++
+	}
+	return plucks[i:j]
+}
+
+func (d *derivation) sameOnset(a, b int) bool { return d.chordOf()[a] == d.chordOf()[b] }
+
+// chordOf gives the number of each note's chord.
+func (d *derivation) chordOf() []int {
+	if d.chords == nil {
+		d.chords = make([]int, len(d.notes))
+		for i, c := range arrange.Onsets(d.notes) {
+			for n := c.From; n < c.To; n++ {
+				d.chords[n] = i
+			}
+		}
+	}
+	return d.chords
+}
+
+func (d *derivation) pluckTime(note int) unit.Milliseconds {
+	return d.solution.Plucks[d.pluckOf[note]].TimeMs
+}
+
+// governs says what governs a repeat time.
+func governs(g comb.Governor) string {
+	switch g {
+	case comb.Holes:
+		return "the metal between its holes governs"
+	case comb.Measured:
+		return "its measured recovery governs"
+	}
+	return "its damper governs"
+}
+
+// tooSoon says that one tooth would be plucked again too soon; after tells whether the note follows its neighbour.
+func (d *derivation) tooSoon(pitch unit.Pitch, w why, after bool) string {
+	have, need := shortfall(w.have, w.need)
+	again := "again after " + have
+	if !after {
+		again = "again, " + have + " later"
+	}
+	seam := ""
+	if w.kind == arrange.Seam {
+		seam = " across the datum line"
+	}
+	return fmt.Sprintf("%s %s%s; this tooth needs %s, %s.", pitch, again, seam, need, governs(w.governedBy))
+}
+
+// whyDropped gives the reason that a note is not played.
+func (d *derivation) whyDropped(note int) why {
+	n, lock := d.notes[note], d.locks[note]
+	switch {
+	case lock.LeaveOut:
+		return why{kind: arrange.LeftOut, neighbour: -1, text: "Left out by you."}
+	case d.late[note]:
+		return why{kind: arrange.Overrun, neighbour: -1, text: "The turn ends before it: at the written tempo the excerpt does not fit the revolution."}
+	case slices.Contains(d.solution.Unmet, note):
+		return why{kind: arrange.Contradiction, neighbour: -1, text: d.whyUnmet(note)}
+	}
+	var reasons []why
+	for _, o := range [...]int{0, 1, -1, 2, -2} {
+		if w, blocked := d.whyNot(note, d.wished(note, o)); blocked && w.kind != arrange.OffComb {
+			reasons = append(reasons, w)
+		}
+	}
+	if len(reasons) > 0 {
+		return reasons[0]
+	}
+	if !d.anyTooth(note) {
+		text := fmt.Sprintf("No tooth has %s or an octave of it", d.wished(note, 0))
+		if d.setup.Comb.Mode == "cut" {
+			text += ", and none is worth cutting for it"
+		}
+		if d.solution.Transpose != 0 {
+			text += " (" + n.Name + " as written)"
+		}
+		return why{kind: arrange.OffComb, neighbour: -1, text: text + "."}
+	}
+	return why{kind: arrange.Repeat, neighbour: -1, text: "No arrangement that was found has room for it."}
+}
+
+func (d *derivation) anyTooth(note int) bool {
+	for o := -arrange.Reach; o <= arrange.Reach; o++ {
+		if len(d.teethOf[d.wished(note, o)]) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// changed gives a finding for each note that is left out or moved by octaves.
+func (d *derivation) changed() []arrange.Finding {
+	var all []arrange.Finding
+	for i := range d.notes {
+		at := d.pluckOf[i]
+		if at < 0 {
+			w := d.whyDropped(i)
+			if w.kind == arrange.Contradiction {
+				continue // told among the contradictions
+			}
+			f := d.about(w.kind, i)
+			f.Text = fmt.Sprintf("%s is left out. %s", d.notes[i].Name, w.text)
+			if w.kind == arrange.LeftOut {
+				f.Text = d.notes[i].Name + " is left out, as you decided."
+			}
+			d.putFigures(&f, w)
+			all = append(all, f)
+			continue
+		}
+		p := d.solution.Plucks[at]
+		if p.Octaves == 0 {
+			continue
+		}
+		f := d.about(arrange.Moved, i)
+		reason := "that keeps more of the tune than its own octave would."
+		switch w, blocked := d.whyNot(i, d.wished(i, 0)); {
+		case p.Locked:
+			reason = "as you decided."
+		case blocked:
+			reason = lowerFirst(w.text)
+			d.putFigures(&f, w)
+			f.Teeth = []int{p.Tooth}
+		}
+		f.Text = fmt.Sprintf("%s is played %s, as %s: %s", d.wished(i, 0), octavesMoved(p.Octaves), p.Pitch, reason)
+		all = append(all, f)
+	}
+	return all
+}
+
+func (d *derivation) putFigures(f *arrange.Finding, w why) {
+	if w.neighbour >= 0 {
+		f.Have, f.Need = amount(float64(w.have), "ms"), amount(float64(w.need), "ms")
+		f.GovernedBy = string(w.governedBy)
+		f.Notes = append(f.Notes, d.notes[w.neighbour].ID)
+	}
+	if w.tooth > 0 {
+		f.Teeth = []int{w.tooth}
+	}
+}
+
+// lowerFirst starts a sentence small, unless it starts with a note name.
+func lowerFirst(s string) string {
+	if strings.HasPrefix(s, "No ") || strings.HasPrefix(s, "The ") {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
+}
+
+// clashes gives a finding for each two plucks of one tooth that stand too near, which only locks can bring about.
+func (d *derivation) clashes() []arrange.Finding {
+	var all []arrange.Finding
+	for tooth := 1; tooth <= len(d.solution.Teeth); tooth++ {
+		plucks := d.byTooth[tooth]
+		if len(plucks) < 2 {
+			continue
+		}
+		rec := d.action.Recover(d.solution.Teeth[tooth-1])
+		for i, at := range plucks {
+			if i == 0 && len(plucks) == 2 && d.timing.turn/2 < rec.RepeatMs {
+				continue // the same pair, met once
+			}
+			now, before := d.solution.Plucks[at], d.solution.Plucks[plucks[(i+len(plucks)-1)%len(plucks)]]
+			apart := comb.RoundTheCircle(now.TimeMs, before.TimeMs, d.timing.turn)
+			if apart >= rec.RepeatMs-comb.Slack {
+				continue
+			}
+			w := why{kind: arrange.Repeat, tooth: tooth, neighbour: before.Note, have: apart, need: rec.RepeatMs, governedBy: rec.GovernedBy}
+			if i == 0 {
+				w.kind = arrange.Seam
+			}
+			f := d.about(w.kind, now.Note)
+			f.ID += "-" + d.notes[before.Note].ID
+			f.Blocks = true
+			d.putFigures(&f, w)
+			f.Text = d.tooSoon(now.Pitch, w, true)
+			all = append(all, f)
+		}
+	}
+	return all
+}
+
+// holes gives a finding for each two holes that would break into each other and are not already told as one tooth's repeat.
+func (d *derivation) holes() []arrange.Finding {
+	pins := d.pins()
+	byID := map[string]int{}
+	for i, n := range d.notes {
+		byID[n.ID] = i
+	}
+	var all []arrange.Finding
+	for _, c := range pinmap.Crowded(pins, d.setup.Cylinder) {
+		if c.SameTrack {
+			continue
+		}
+		a, b := pins[c.A], pins[c.B]
+		f := d.about(arrange.Holes, byID[b.Note])
+		f.ID += "-" + a.Note
+		f.Blocks = true
+		f.Notes = []string{b.Note, a.Note}
+		f.Teeth = []int{b.Tooth, a.Tooth}
+		f.Have, f.Need = amount(float64(c.DistanceMm), "mm"), amount(float64(c.NeedMm), "mm")
+		across := ""
+		if c.AcrossSeam {
+			across = " across the datum line"
+		}
+		f.Text = fmt.Sprintf("The holes of teeth %d and %d lie %s mm apart%s; they need %s mm between centres.", a.Tooth, b.Tooth,
+			figure(float64(c.DistanceMm), 3), across, figure(float64(c.NeedMm), 3))
+		all = append(all, f)
+	}
+	return all
+}
+
+// loads gives a finding for each run of plucks in which more teeth are released together than the drive is trusted with.
+func (d *derivation) loads() []arrange.Finding {
+	pins := d.pins()
+	n := len(pins)
+	byID := map[string]int{}
+	for i, note := range d.notes {
+		byID[note.ID] = i
+	}
+	most, within := d.setup.Limits.MaxTogether, d.setup.Limits.TogetherMs
+	var all []arrange.Finding
+	for from := 0; from < n; {
+		to := from + 1 // pins from..to-1, counted on round the circle
+		for to < from+n && d.later(pins, from, to) <= within {
+			to++
+		}
+		if to-from <= most {
+			from++
+			continue
+		}
+		f := d.about(arrange.Load, byID[pins[from].Note])
+		f.Blocks = true
+		f.Notes, f.Teeth = nil, nil
+		for i := from; i < to; i++ {
+			f.Notes = append(f.Notes, pins[i%n].Note)
+			f.Teeth = append(f.Teeth, pins[i%n].Tooth)
+		}
+		f.Have, f.Need = amount(float64(to-from), "teeth"), amount(float64(most), "teeth")
+		f.Text = fmt.Sprintf("%d teeth are released within %s; at most %d at once keep the drive from stumbling.", to-from, ms(within), most)
+		all = append(all, f)
+		from = to
+	}
+	return all
+}
+
+// later gives the time from pin i to pin j ≥ i, counted on round the circle.
+func (d *derivation) later(pins []pinmap.Pin, i, j int) unit.Milliseconds {
+	n := len(pins)
+	return unit.Milliseconds((pins[j%n].AngleDeg-pins[i%n].AngleDeg+360*unit.Degrees(j/n-i/n))/360) * d.timing.turn
+}
+
+// overrun gives a finding where the written tempo does not fit the revolution.
+func (d *derivation) overrun() []arrange.Finding {
+	k := d.timing
+	if !k.overrun {
+		return nil
+	}
+	f := arrange.Finding{ID: string(arrange.Overrun), Kind: arrange.Overrun, Blocks: true, Bar: d.tune.Bars[k.to].Number, Beat: 1,
+		Have: amount(float64(k.sounding), "ms"), Need: amount(float64(k.written), "ms"),
+		Text: fmt.Sprintf("At the written tempo the excerpt lasts %s; a turn without its gap has %s.", ms(k.written), ms(k.sounding))}
+	for i := range d.notes {
+		if d.late[i] {
+			f.Notes = append(f.Notes, d.notes[i].ID)
+		}
+	}
+	if len(f.Notes) > 0 {
+		f.Text += " " + plural(len(f.Notes), "note comes", "notes come") + " after its end."
+	}
+	return []arrange.Finding{f}
+}
+
+// contradictions gives a finding for decisions that cannot all be kept, and for those about something that is not there.
+func (d *derivation) contradictions() []arrange.Finding {
+	var all []arrange.Finding
+	for _, c := range d.conflicts {
+		f := d.about(arrange.Contradiction, c.Note)
+		f.ID += "-" + itoa(c.Earlier.Number) + "-" + itoa(c.Later.Number)
+		f.Blocks = true
+		f.Text = fmt.Sprintf("Decision %d (%s) and decision %d (%s) cannot both hold. The later one is drawn until you choose.",
+			c.Earlier.Number, d.inWords(c.Earlier.Decision), c.Later.Number, d.inWords(c.Later.Decision))
+		all = append(all, f)
+	}
+	for _, i := range d.solution.Unmet {
+		f := d.about(arrange.Contradiction, i)
+		f.Blocks = true
+		f.Text = d.notes[i].Name + " is left out. " + d.whyUnmet(i)
+		all = append(all, f)
+	}
+	for n, s := range d.lost {
+		all = append(all, arrange.Finding{ID: string(arrange.Unmet) + "-" + itoa(s.Number) + "-" + s.Decision.Note + "-" + itoa(n), Kind: arrange.Unmet,
+			Text: fmt.Sprintf("Decision %d speaks of the note %s, which the excerpt does not hold now; it waits without effect.", s.Number, s.Decision.Note)})
+	}
+	return all
+}
+
+// whyUnmet says why what the user decided about a note cannot be kept.
+func (d *derivation) whyUnmet(note int) string {
+	l := d.locks[note]
+	s := d.problem.Comb
+	if l.Pitch != nil {
+		switch p := *l.Pitch; {
+		case s.Fixed != nil && s.Fixed[p] < max(l.Twin, 1):
+			return fmt.Sprintf("You set it on tooth %s, which the comb does not have.", twinName(p, l.Twin))
+		case s.Fixed == nil && (p < s.Low || p > s.High):
+			return fmt.Sprintf("You set it on %s, outside the comb, which is cut from %s to %s.", p, s.Low, s.High)
+		case s.Fixed == nil && l.Twin > s.MaxTwins:
+			return fmt.Sprintf("You set it on %s, but at most %d teeth may be alike.", twinName(p, l.Twin), s.MaxTwins)
+		}
+		return fmt.Sprintf("You set it on %s. No key and choice of %s keeps that together with your other decisions.", twinName(*l.Pitch, l.Twin), plural(s.Teeth, "tooth", "teeth"))
+	}
+	return fmt.Sprintf("You set it %s. No key and choice of teeth keeps that together with your other decisions.", octaveWish(*l.Octaves))
+}
+
+func octaveWish(o int) string {
+	if o == 0 {
+		return "at its written octave"
+	}
+	return octavesMoved(o)
+}
+
+func twinName(p unit.Pitch, twin int) string {
+	if twin > 1 {
+		return p.String() + " (twin " + itoa(twin) + ")"
+	}
+	return p.String()
+}
+
+// inWords says what a decision does.
+func (d *derivation) inWords(c arrange.Decision) string {
+	name := c.Note
+	if i := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == c.Note || slices.Contains(n.Merged, c.Note) }); i >= 0 {
+		name = d.notes[i].Name + " in " + d.where(i)
+	}
+	switch c.Kind {
+	case arrange.Octave:
+		if *c.Octaves == 0 {
+			return name + " kept at its octave"
+		}
+		return name + " moved " + octavesMoved(*c.Octaves)
+	case arrange.Place:
+		return name + " set on tooth " + twinName(c.Pitch.Pitch(), c.Twin)
+	case arrange.LeaveOut:
+		return name + " left out"
+	case arrange.Shift:
+		if *c.Ms < 0 {
+			return name + " " + figure(-*c.Ms, 1) + " ms earlier"
+		}
+		return name + " " + figure(*c.Ms, 1) + " ms later"
+	case arrange.Release:
+		return name + " released"
+	case arrange.Change:
+		return "setup changed: " + changedFields(c.Setup)
+	case arrange.Several:
+		parts := make([]string, len(c.Decisions))
+		for i, part := range c.Decisions {
+			parts[i] = d.inWords(part)
+		}
+		return joinedWith(parts, 4, "; ")
+	}
+	return string(c.Kind)
+}

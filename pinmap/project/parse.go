@@ -1,0 +1,317 @@
+package project
+
+import (
+	"encoding/json"
+	"maps"
+	"math"
+	"reflect"
+	"slices"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"pinwright/arrange"
+	"pinwright/arrange/comb"
+	"pinwright/arrange/unit"
+	"pinwright/pinmap"
+	"pinwright/pinmap/drive"
+)
+
+// Bounds of a setup, so that a request cannot ask for more than a cylinder can be.
+const (
+	mostTeeth     = 144
+	mostTitle     = 200 // characters
+	shortestTurn  = unit.Milliseconds(200)
+	longestTurn   = unit.Milliseconds(24 * 3600 * 1000)
+	mostDecisions = 64 // in one of the kind several
+)
+
+// DefaultSetup gives the setup of a project in which the user has set nothing.
+func DefaultSetup() Setup {
+	return Setup{
+		Parts:     []PartRole{},
+		Tempo:     Tempo{Mode: "fill"},
+		Transpose: Transpose{Min: -24, Max: 24},
+		Comb: Comb{Mode: "cut", Teeth: 18, Low: 60, High: 96, MaxTwins: 4, Pitches: []unit.NoteName{},
+			DampingCycles: comb.DefaultDampingCycles, LeastRingMs: comb.DefaultLeastRingMs, RecoveryMs: map[unit.NoteName]unit.Milliseconds{}},
+		Cylinder: pinmap.DefaultCylinder(),
+		Drive:    drive.Default(),
+		Limits:   Limits{ShiftMs: 25, MaxTogether: 5, TogetherMs: 30},
+	}
+}
+
+// ParseSetup reads a setup; what it does not mention has its default, and nothing at all is the default setup. Errors
+// are of type *FieldError.
+func ParseSetup(data []byte) (Setup, error) {
+	s := DefaultSetup()
+	if len(data) == 0 {
+		return s, nil
+	}
+	return s.With(data)
+}
+
+// With gives the setup with the fields of a JSON object replaced. Errors are of type *FieldError.
+func (s Setup) With(change []byte) (Setup, error) {
+	if !json.Valid(change) {
+		return s, fieldError("", "the setup is not JSON; check its quotes, commas and braces")
+	}
+	s.Comb.RecoveryMs = maps.Clone(s.Comb.RecoveryMs)
+	if err := decodeOver(reflect.ValueOf(&s).Elem(), change, ""); err != nil {
+		return s, err
+	}
+	if s.Parts == nil {
+		s.Parts = []PartRole{}
+	}
+	if s.Comb.Pitches == nil {
+		s.Comb.Pitches = []unit.NoteName{}
+	}
+	if s.Comb.RecoveryMs == nil {
+		s.Comb.RecoveryMs = map[unit.NoteName]unit.Milliseconds{}
+	}
+	return s, s.check()
+}
+
+// between is one figure with its bounds.
+type between struct {
+	pointer          string
+	value, low, high float64
+	unit             string
+}
+
+// check reports the first field of a setup that cannot be used.
+func (s Setup) check() error {
+	if utf8.RuneCountInString(s.Title) > mostTitle {
+		return fieldError("/title", "it has %d characters; at most %d fit the map", utf8.RuneCountInString(s.Title), mostTitle)
+	}
+	for _, r := range s.Title {
+		if unicode.IsControl(r) {
+			return fieldError("/title", "it holds a control character; leave line breaks and the like out")
+		}
+	}
+	if _, err := time.Parse(time.DateOnly, s.Date); s.Date != "" && err != nil {
+		return fieldError("/date", "%q is not a date; write year, month and day as in 2026-03-31", s.Date)
+	}
+	seen := map[string]bool{}
+	for i, p := range s.Parts {
+		switch p.Role {
+		case arrange.Lead, arrange.Bass, arrange.Fill, arrange.Off:
+		default:
+			return fieldError(at("/parts", i, "role"), "%q is not a role; give lead, bass, fill or off, or leave the part out of the list for automatic roles", p.Role)
+		}
+		if seen[p.ID] {
+			return fieldError(at("/parts", i, "id"), "part %q is listed twice; keep one", p.ID)
+		}
+		seen[p.ID] = true
+	}
+	if e := s.Excerpt; e != nil && e.ToBar < e.FromBar {
+		return fieldError("/excerpt/toBar", "bar %d comes before bar %d; the excerpt must end where it begins or later", e.ToBar, e.FromBar)
+	}
+	if s.Tempo.Mode != "fill" && s.Tempo.Mode != "written" {
+		return fieldError("/tempo/mode", "%q is not a way to set the tempo; give fill or written", s.Tempo.Mode)
+	}
+	if t := s.Tempo.RevolutionMs; t != 0 && (t < shortestTurn || t > longestTurn) {
+		return fieldError("/tempo/revolutionMs", "%v ms is no turn of a cylinder; give %v to %v, or 0 to let it follow", float64(t), float64(shortestTurn), float64(longestTurn))
+	}
+	if s.Transpose.Min > s.Transpose.Max {
+		return fieldError("/transpose/max", "%d lies below min, %d; raise it or lower min", s.Transpose.Max, s.Transpose.Min)
+	}
+	c, b, l := s.Comb, s.Cylinder, s.Limits
+	figures := []between{
+		{"/transpose/min", float64(s.Transpose.Min), -60, 60, "semitones"},
+		{"/transpose/max", float64(s.Transpose.Max), -60, 60, "semitones"},
+		{"/comb/teeth", float64(c.Teeth), 1, mostTeeth, "teeth"},
+		{"/comb/maxTwins", float64(c.MaxTwins), 1, 12, "teeth alike"},
+		{"/comb/dampingCycles", c.DampingCycles, 0, 1000, "vibrations"},
+		{"/comb/leastRingMs", float64(c.LeastRingMs), 0, 10_000, "ms"},
+		{"/cylinder/diameterMm", float64(b.DiameterMm), 3, 400, "mm"},
+		{"/cylinder/pinProjectionMm", float64(b.PinProjectionMm), 0.05, 20, "mm"},
+		{"/cylinder/pinDiameterMm", float64(b.PinDiameterMm), 0.05, 5, "mm"},
+		{"/cylinder/holeWebMm", float64(b.HoleWebMm), 0, 5, "mm"},
+		{"/cylinder/liftMm", float64(b.LiftMm), 0.01, 20, "mm"},
+		{"/cylinder/toothSpacingMm", float64(b.ToothSpacingMm), 0.1, 50, "mm"},
+		{"/cylinder/firstTrackMm", float64(b.FirstTrackMm), 0, 200, "mm"},
+		{"/cylinder/gapDeg", float64(b.GapDeg), 0, 350, "degrees"},
+		{"/cylinder/holeDepthMm", float64(b.HoleDepthMm), 0.05, 50, "mm"},
+		{"/cylinder/paperMm", float64(b.PaperMm), 0, 2, "mm"},
+		{"/drive/greatWheelRpm", float64(s.Drive.GreatWheelRpm), 0.0001, 1000, "rev/min"},
+		{"/limits/shiftMs", float64(l.ShiftMs), 0, 1000, "ms"},
+		{"/limits/maxTogether", float64(l.MaxTogether), 1, mostTeeth, "teeth"},
+		{"/limits/togetherMs", float64(l.TogetherMs), 0, 1000, "ms"},
+	}
+	for _, f := range figures {
+		if !(f.value >= f.low && f.value <= f.high) {
+			return fieldError(f.pointer, "%v %s cannot be used; give %v to %v", f.value, f.unit, f.low, f.high)
+		}
+	}
+	for _, p := range slices.Sorted(maps.Keys(c.RecoveryMs)) {
+		if ms := c.RecoveryMs[p]; !(ms >= 1 && ms <= 60_000) {
+			return fieldError("/comb/recoveryMs/"+escape(p.String()), "%v ms cannot be used; give 1 to 60000", float64(ms))
+		}
+	}
+	if b.LiftMm >= b.TipRadiusMm() {
+		return fieldError("/cylinder/liftMm", "a lift of %v mm is not below the radius of the pins' tips, %v mm; make it smaller", float64(b.LiftMm), float64(b.TipRadiusMm()))
+	}
+	if (b.PinDiameterMm+b.HoleWebMm)*4 > b.CircumferenceMm() {
+		return fieldError("/cylinder/pinDiameterMm", "pins of %v mm with %v mm of metal between do not suit a cylinder %v mm thick; make them thinner", float64(b.PinDiameterMm), float64(b.HoleWebMm), float64(b.DiameterMm))
+	}
+	if err := s.checkComb(); err != nil {
+		return err
+	}
+	return s.checkDrive()
+}
+
+func (s Setup) checkComb() error {
+	c := s.Comb
+	switch c.Mode {
+	case "cut":
+		if c.Low > c.High {
+			return fieldError("/comb/low", "%s lies above high, %s; lower it or raise high", c.Low, c.High)
+		}
+	case "fixed":
+		if len(c.Pitches) == 0 {
+			return fieldError("/comb/pitches", "a given comb has no teeth; list their notes, such as [\"C5\", \"D5\"], or let the comb be cut for the tune")
+		}
+		if len(c.Pitches) > mostTeeth {
+			return fieldError("/comb/pitches", "%d teeth are listed; give at most %d", len(c.Pitches), mostTeeth)
+		}
+		alike := map[unit.NoteName]int{}
+		for i, p := range c.Pitches {
+			if alike[p]++; alike[p] > c.MaxTwins {
+				return fieldError(at("/comb/pitches", i, ""), "%s is listed more than %d times; raise maxTwins or take one away", p, c.MaxTwins)
+			}
+		}
+	default:
+		return fieldError("/comb/mode", "%q is not a kind of comb; give cut or fixed", c.Mode)
+	}
+	return nil
+}
+
+func (s Setup) checkDrive() error {
+	d := s.Drive
+	if len(d.Stages) < 1 || len(d.Stages) > 12 {
+		return fieldError("/drive/stages", "%d stages are listed; give 1 to 12 ratios", len(d.Stages))
+	}
+	for i, r := range d.Stages {
+		if !(r >= 0.01 && r <= 1000) {
+			return fieldError(at("/drive/stages", i, ""), "a ratio of %v cannot be used; give 0.01 to 1000", r)
+		}
+	}
+	if d.CylinderStage < 0 || d.CylinderStage > len(d.Stages) {
+		return fieldError("/drive/cylinderStage", "stage %d is not in the train of %d; give 0 (the great wheel) to %d", d.CylinderStage, len(d.Stages), len(d.Stages))
+	}
+	if t := d.RevolutionMs(); !(t >= shortestTurn && t <= longestTurn) {
+		return fieldError("/drive", "the cylinder would turn once in %.4g ms; change the great wheel or the stages so that it takes %v to %v", float64(t), float64(shortestTurn), float64(longestTurn))
+	}
+	return nil
+}
+
+// at joins a pointer.
+func at(pointer string, index int, field string) string {
+	p := pointer + "/" + itoa(index)
+	if field != "" {
+		p += "/" + field
+	}
+	return p
+}
+
+// ParseDecision reads one decision and checks that it has the fields of its kind, and only those. Errors are of type *FieldError.
+func ParseDecision(data []byte) (arrange.Decision, error) {
+	var d arrange.Decision
+	if !json.Valid(data) {
+		return d, fieldError("", "the decision is not JSON; check its quotes, commas and braces")
+	}
+	if err := decodeOver(reflect.ValueOf(&d).Elem(), data, ""); err != nil {
+		return d, err
+	}
+	return d, checkDecision(d, "", true)
+}
+
+func checkDecision(d arrange.Decision, pointer string, top bool) error {
+	type fields struct{ note, octaves, pitch, tooth, twin, ms, setup, decisions bool }
+	has := fields{d.Note != "", d.Octaves != nil, d.Pitch != nil, d.Tooth != 0, d.Twin != 0, d.Ms != nil, d.Setup != nil, d.Decisions != nil}
+	var need, may fields
+	switch d.Kind {
+	case arrange.Octave:
+		need = fields{note: true, octaves: true}
+	case arrange.Place:
+		need, may = fields{note: true}, fields{pitch: true, tooth: true, twin: true}
+		if has.tooth == has.pitch {
+			return fieldError(pointer+"/pitch", "a place needs either pitch, such as \"C5\", or tooth, a number")
+		}
+		if has.tooth && has.twin {
+			return fieldError(pointer+"/twin", "tooth already says which of the teeth alike is meant; leave twin out")
+		}
+	case arrange.LeaveOut, arrange.Release:
+		need = fields{note: true}
+	case arrange.Shift:
+		need = fields{note: true, ms: true}
+	case arrange.Change:
+		need = fields{setup: true}
+		if has.setup {
+			if _, err := DefaultSetup().shape(d.Setup); err != nil {
+				err.Pointer = pointer + "/setup" + err.Pointer
+				return err
+			}
+		}
+	case arrange.Several:
+		need = fields{decisions: true}
+	case arrange.Undo, arrange.Redo:
+		if !top {
+			return fieldError(pointer+"/kind", "%s stands alone; it cannot be one of several", d.Kind)
+		}
+	default:
+		return fieldError(pointer+"/kind", "%q is not a kind of decision; give octave, place, leave-out, shift, release, setup, several, undo or redo", d.Kind)
+	}
+	for _, f := range []struct {
+		name           string
+		has, need, may bool
+	}{
+		{"note", has.note, need.note, may.note}, {"octaves", has.octaves, need.octaves, may.octaves}, {"pitch", has.pitch, need.pitch, may.pitch},
+		{"tooth", has.tooth, need.tooth, may.tooth}, {"twin", has.twin, need.twin, may.twin}, {"ms", has.ms, need.ms, may.ms},
+		{"setup", has.setup, need.setup, may.setup}, {"decisions", has.decisions, need.decisions, may.decisions},
+	} {
+		if f.need && !f.has {
+			return fieldError(pointer+"/"+f.name, "a decision of the kind %s needs it", d.Kind)
+		}
+		if f.has && !f.need && !f.may {
+			return fieldError(pointer+"/"+f.name, "a decision of the kind %s does not have it; leave it out", d.Kind)
+		}
+	}
+	if len(d.Note) > 40 {
+		return fieldError(pointer+"/note", "%q is not the id of a note", short([]byte(d.Note)))
+	}
+	if d.Octaves != nil && (*d.Octaves < -arrange.Reach || *d.Octaves > arrange.Reach) {
+		return fieldError(pointer+"/octaves", "%d octaves are too far; give -2 to 2", *d.Octaves)
+	}
+	if d.Tooth < 0 || d.Tooth > mostTeeth {
+		return fieldError(pointer+"/tooth", "there is no tooth %d; give 1 to %d", d.Tooth, mostTeeth)
+	}
+	if d.Twin < 0 || d.Twin > 12 {
+		return fieldError(pointer+"/twin", "there is no twin %d; give 1 for the first of the teeth alike", d.Twin)
+	}
+	if d.Ms != nil && !(math.Abs(*d.Ms) <= 1000) {
+		return fieldError(pointer+"/ms", "%v ms is too far; a note can be moved by the tolerance of the setup at most", *d.Ms)
+	}
+	if d.Kind == arrange.Several {
+		if len(d.Decisions) == 0 || len(d.Decisions) > mostDecisions {
+			return fieldError(pointer+"/decisions", "%d decisions are listed; give 1 to %d", len(d.Decisions), mostDecisions)
+		}
+		if !top {
+			return fieldError(pointer+"/kind", "several cannot be one of several; list its decisions directly")
+		}
+		for i, part := range d.Decisions {
+			if err := checkDecision(part, at(pointer+"/decisions", i, ""), false); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// shape checks that a change has the fields and types of a setup, whatever its figures.
+func (s Setup) shape(change []byte) (Setup, *FieldError) {
+	if err := decodeOver(reflect.ValueOf(&s).Elem(), change, ""); err != nil {
+		return s, err.(*FieldError)
+	}
+	return s, nil
+}

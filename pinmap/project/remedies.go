@@ -1,0 +1,444 @@
+package project
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"slices"
+
+	"pinwright/arrange"
+	"pinwright/arrange/comb"
+	"pinwright/arrange/unit"
+)
+
+// offer is a remedy before its effect is known.
+type offer struct {
+	label    string
+	decision arrange.Decision
+}
+
+// outcome is a remedy with the number of findings it would raise that stand in the way.
+type outcome struct {
+	remedy arrange.Remedy
+	blocks int
+}
+
+// addRemedies computes the remedies of each finding by deriving everything again with each of them. The solver
+// remembers the classes of notes that a remedy does not touch.
+func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact) error {
+	before := ids(d.result.Findings)
+	for i := range d.result.Findings {
+		f := &d.result.Findings[i]
+		var tried []outcome
+		for _, o := range d.offers(*f) {
+			then, err := derive(ctx, d.tune, d.base, append(slices.Clone(d.done), o.decision), solver)
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+			if err != nil {
+				continue // a setup that cannot be used is no remedy
+			}
+			r := arrange.Remedy{Label: o.label, Decision: o.decision, Clears: []string{}, Raises: []string{},
+				ValueChange: unit.Round(then.solution.Objective - d.solution.Objective)}
+			after := ids(then.result.Findings)
+			for _, g := range d.result.Findings {
+				if !after[g.ID] {
+					r.Clears = append(r.Clears, g.ID)
+				}
+			}
+			blocks := 0
+			for _, g := range then.result.Findings {
+				if !before[g.ID] {
+					r.Raises = append(r.Raises, g.ID)
+					if g.Blocks {
+						blocks++
+					}
+				}
+			}
+			if !slices.Contains(r.Clears, f.ID) {
+				continue // it would not mend this
+			}
+			r.Effect = d.effect(then)
+			tried = append(tried, outcome{r, blocks})
+		}
+		slices.SortStableFunc(tried, func(a, b outcome) int {
+			return cmp.Or(cmp.Compare(a.blocks, b.blocks), cmp.Compare(b.remedy.ValueChange, a.remedy.ValueChange))
+		})
+		for _, t := range tried {
+			f.Remedies = append(f.Remedies, t.remedy)
+		}
+	}
+	return nil
+}
+
+func ids(findings []arrange.Finding) map[string]bool {
+	m := make(map[string]bool, len(findings))
+	for _, f := range findings {
+		m[f.ID] = true
+	}
+	return m
+}
+
+// effect says in words how a result differs from this one.
+func (d *derivation) effect(then *derivation) string {
+	var parts []string
+	if a, b := d.solution.Transpose, then.solution.Transpose; a != b {
+		parts = append(parts, fmt.Sprintf("the key moves by %+d", b-a))
+	}
+	if a, b := len(d.solution.Plucks), len(then.solution.Plucks); a != b {
+		verb := "more played"
+		if b < a {
+			verb = "fewer played"
+		}
+		parts = append(parts, plural(max(a-b, b-a), "note", "notes")+" "+verb)
+	}
+	if a, b := octaveMoves(d), octaveMoves(then); a != b {
+		verb := "more moved by octaves"
+		if b < a {
+			verb = "fewer moved by octaves"
+		}
+		parts = append(parts, plural(max(a-b, b-a), "note", "notes")+" "+verb)
+	}
+	if a, b := d.timing.turn, then.timing.turn; a != b {
+		parts = append(parts, fmt.Sprintf("one turn takes %s s in place of %s s", figure(float64(b)/1000, 2), figure(float64(a)/1000, 2)))
+	}
+	if a, b := len(d.solution.Teeth), len(then.solution.Teeth); a != b {
+		parts = append(parts, fmt.Sprintf("%d teeth in place of %d", b, a))
+	}
+	if len(parts) == 0 {
+		return "nothing else changes"
+	}
+	return joined(parts, len(parts))
+}
+
+func octaveMoves(d *derivation) (n int) {
+	for _, p := range d.solution.Plucks {
+		if p.Octaves != 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// offers gives what could mend a finding.
+func (d *derivation) offers(f arrange.Finding) []offer {
+	note := -1
+	if len(f.Notes) > 0 {
+		note = slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == f.Notes[0] })
+	}
+	switch f.Kind {
+	case arrange.Moved:
+		return append(d.octaveOffers(note), d.leaveOut(note))
+	case arrange.LeftOut:
+		return []offer{{"Take the note back in", d.on(note, arrange.Decision{Kind: arrange.Release})}}
+	case arrange.OffComb:
+		return append(d.octaveOffers(note), d.combOffers(note)...)
+	case arrange.Repeat, arrange.Seam, arrange.Doubled:
+		return d.repeatOffers(f, note)
+	case arrange.Holes:
+		return d.holeOffers(f)
+	case arrange.Load:
+		return d.loadOffers(f)
+	case arrange.Overrun:
+		return d.overrunOffers()
+	case arrange.Contradiction:
+		return d.choiceOffers(f, note)
+	}
+	return nil
+}
+
+// on makes a decision about a note; one that is locked already is released first, so that nothing contradicts.
+func (d *derivation) on(note int, c arrange.Decision) arrange.Decision {
+	c.Note = d.notes[note].ID
+	l := d.locks[note]
+	if c.Kind == arrange.Release || l == (arrange.Lock{}) || c.Kind == arrange.Shift && l.ShiftMs == 0 || c.Kind != arrange.Shift && !l.Placed() && !l.LeaveOut {
+		return c
+	}
+	return several(arrange.Decision{Kind: arrange.Release, Note: c.Note}, c)
+}
+
+func several(parts ...arrange.Decision) arrange.Decision {
+	return arrange.Decision{Kind: arrange.Several, Decisions: parts}
+}
+
+func (d *derivation) leaveOut(note int) offer {
+	return offer{"Leave " + d.notes[note].Name + " out", d.on(note, arrange.Decision{Kind: arrange.LeaveOut})}
+}
+
+// octaveOffers places a note at each octave for which there is, or could be cut, a tooth, other than where it is.
+func (d *derivation) octaveOffers(note int) []offer {
+	var all []offer
+	at := 99
+	if p := d.pluckOf[note]; p >= 0 {
+		at = d.solution.Plucks[p].Octaves
+	}
+	for _, o := range [...]int{0, 1, -1, 2, -2} {
+		pitch := d.wished(note, o)
+		if o == at || d.onComb(pitch, 0, "") != nil {
+			continue
+		}
+		octaves := o
+		label := fmt.Sprintf("Play it %s, as %s", octavesMoved(o), pitch)
+		if o == 0 {
+			label = fmt.Sprintf("Play it as %s all the same", pitch)
+		}
+		all = append(all, offer{label, d.on(note, arrange.Decision{Kind: arrange.Octave, Octaves: &octaves})})
+	}
+	return all
+}
+
+// change makes a decision on the setup. The excerpt is kept, which would else be chosen anew for another turn.
+func (d *derivation) change(keepExcerpt bool, fields map[string]any) arrange.Decision {
+	if keepExcerpt {
+		fields["excerpt"] = Excerpt{d.tune.Bars[d.timing.from].Number, d.tune.Bars[d.timing.to].Number}
+	}
+	data, err := json.Marshal(fields)
+	if err != nil {
+		panic("project: a change of the setup does not marshal: " + err.Error())
+	}
+	return arrange.Decision{Kind: arrange.Change, Setup: data}
+}
+
+// combOffers changes the comb for a note that has no tooth.
+func (d *derivation) combOffers(note int) []offer {
+	c := d.setup.Comb
+	if c.Mode == "cut" {
+		if c.Teeth >= mostTeeth {
+			return nil
+		}
+		return []offer{{"Cut one more tooth", d.change(false, map[string]any{"comb": map[string]any{"teeth": c.Teeth + 1}})}}
+	}
+	return d.retune(d.wished(note, 0))
+}
+
+// retune offers to retune a tooth of a given comb that nothing plucks.
+func (d *derivation) retune(pitch unit.Pitch) []offer {
+	for tooth := 1; tooth <= len(d.solution.Teeth); tooth++ {
+		if len(d.byTooth[tooth]) > 0 || d.solution.Teeth[tooth-1] == pitch {
+			continue
+		}
+		pitches := make([]unit.NoteName, len(d.solution.Teeth))
+		for i, p := range d.solution.Teeth {
+			pitches[i] = unit.NoteName(p)
+		}
+		pitches[tooth-1] = unit.NoteName(pitch)
+		slices.Sort(pitches)
+		label := fmt.Sprintf("Retune the unused tooth %d, %s, to %s", tooth, d.solution.Teeth[tooth-1], pitch)
+		return []offer{{label, d.change(false, map[string]any{"comb": map[string]any{"pitches": pitches}})}}
+	}
+	return nil
+}
+
+// repeatOffers mends two plucks of one tooth that stand too near: the first note of the finding is the one that is left
+// out or clashes, the second the one that it clashes with.
+func (d *derivation) repeatOffers(f arrange.Finding, note int) []offer {
+	if len(f.Notes) < 2 || len(f.Teeth) == 0 {
+		return []offer{d.leaveOut(note)}
+	}
+	other := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == f.Notes[1] })
+	pitch := d.solution.Teeth[f.Teeth[0]-1]
+	var all []offer
+	name := unit.NoteName(pitch)
+	for twin, tooth := range d.teethOf[pitch] {
+		if tooth != f.Teeth[0] && d.isFree(tooth, note) {
+			all = append(all, offer{fmt.Sprintf("Use the twin tooth, %d", tooth), d.on(note, arrange.Decision{Kind: arrange.Place, Pitch: &name, Twin: twin + 1})})
+		}
+	}
+	all = append(all, d.octaveOffers(note)...)
+	if f.Have.Unit == "ms" {
+		all = append(all, d.shiftOffers(note, other, unit.Milliseconds(f.Need.Value-f.Have.Value))...)
+	}
+	all = append(all, d.combOffers(note)...)
+	if d.pluckOf[note] >= 0 {
+		all = append(all, d.leaveOut(note))
+	}
+	if d.pluckOf[other] >= 0 {
+		all = append(all, d.leaveOut(other))
+	}
+	return append(all, d.slower(note, other, pitch)...)
+}
+
+// isFree reports whether a tooth can take a note beside its plucks.
+func (d *derivation) isFree(tooth, note int) bool {
+	repeat := d.action.Recover(d.solution.Teeth[tooth-1]).RepeatMs
+	at := d.notes[note].OnsetMs + d.locks[note].ShiftMs
+	return !slices.ContainsFunc(d.byTooth[tooth], func(p int) bool {
+		o := d.solution.Plucks[p]
+		return o.Note != note && comb.RoundTheCircle(at, o.TimeMs, d.timing.turn) < repeat-comb.Slack
+	})
+}
+
+// shiftOffers moves one note away from another by what is short, where the tolerance allows it.
+func (d *derivation) shiftOffers(note, other int, short unit.Milliseconds) []offer {
+	short = unit.Milliseconds(math.Ceil(float64(short)*10) / 10)
+	a, b := d.notes[note].OnsetMs+d.locks[note].ShiftMs, d.notes[other].OnsetMs+d.locks[other].ShiftMs
+	later := a >= b
+	if math.Abs(float64(a-b)) > float64(d.timing.turn)/2 {
+		later = !later
+	}
+	var all []offer
+	for _, side := range []struct {
+		note  int
+		later bool
+	}{{note, later}, {other, !later}} {
+		by := d.locks[side.note].ShiftMs + short
+		word := "later"
+		if !side.later {
+			by, word = d.locks[side.note].ShiftMs-short, "earlier"
+		}
+		if math.Abs(float64(by)) > float64(d.setup.Limits.ShiftMs) {
+			continue
+		}
+		shift := unit.Round(float64(by))
+		c := arrange.Decision{Kind: arrange.Shift, Ms: &shift, Note: d.notes[side.note].ID}
+		if d.locks[side.note].ShiftMs != 0 {
+			continue // moved once already; the user's figure stands
+		}
+		all = append(all, offer{fmt.Sprintf("Move %s %s ms %s", d.notes[side.note].Name, figure(float64(short), 1), word), c})
+	}
+	return all
+}
+
+// slower turns the cylinder just slowly enough, or makes it just thick enough, that two plucks of a tooth lie a repeat time apart.
+func (d *derivation) slower(note, other int, pitch unit.Pitch) []offer {
+	a, b := d.notes[note].OnsetMs+d.locks[note].ShiftMs, d.notes[other].OnsetMs+d.locks[other].ShiftMs
+	share := float64(comb.RoundTheCircle(a, b, d.timing.turn) / d.timing.turn) // of a turn
+	if share <= 0 || d.setup.Tempo.Mode != "fill" {
+		return nil
+	}
+	c := d.setup.Cylinder
+	rec := d.action.Recover(pitch)
+	var all []offer
+	if hole := float64((c.PinDiameterMm + c.HoleWebMm) / c.CircumferenceMm()); share > hole {
+		turn := math.Inf(1)
+		switch contact := float64(c.Contact()) / 360; {
+		case rec.GovernedBy == comb.Measured:
+			turn = float64(rec.RecoveryMs) / share
+		case share > contact:
+			turn = float64(rec.DampMs+d.setup.Comb.LeastRingMs) / (share - contact)
+		}
+		turn = math.Ceil(turn)
+		if turn > float64(d.timing.turn) && turn <= 2*float64(d.timing.turn) {
+			all = append(all, offer{fmt.Sprintf("Slow the cylinder to %s s a turn", figure(turn/1000, 2)),
+				d.change(true, map[string]any{"tempo": map[string]any{"revolutionMs": turn}})})
+		}
+	}
+	if rec.GovernedBy == comb.Holes {
+		around := float64(c.PinDiameterMm+c.HoleWebMm) / share
+		diameter := math.Ceil(around/math.Pi*10) / 10
+		if diameter <= 2*float64(c.DiameterMm) && diameter <= 400 {
+			all = append(all, offer{fmt.Sprintf("Use a cylinder %s mm thick", figure(diameter, 1)),
+				d.change(true, map[string]any{"cylinder": map[string]any{"diameterMm": diameter}})})
+		}
+	}
+	return all
+}
+
+// holeOffers mends two holes of different tracks that lie too near.
+func (d *derivation) holeOffers(f arrange.Finding) []offer {
+	var all []offer
+	for _, id := range f.Notes {
+		note := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == id })
+		all = append(all, d.leaveOut(note))
+	}
+	c := d.setup.Cylinder
+	spacing := math.Ceil(float64(c.PinDiameterMm+c.HoleWebMm)*20) / 20
+	if spacing > float64(c.ToothSpacingMm) {
+		all = append(all, offer{fmt.Sprintf("Space the teeth %s mm apart", figure(spacing, 2)),
+			d.change(false, map[string]any{"cylinder": map[string]any{"toothSpacingMm": spacing}})})
+	}
+	return all
+}
+
+// loadOffers eases a moment at which too many teeth are released.
+func (d *derivation) loadOffers(f arrange.Finding) []offer {
+	notes := make([]int, len(f.Notes))
+	for i, id := range f.Notes {
+		notes[i] = slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == id })
+	}
+	var all []offer
+	l := d.setup.Limits
+	half := unit.Milliseconds(math.Ceil(float64(l.TogetherMs)*5)/10 + 0.1) // a little more than half the window, to either side
+	free := !slices.ContainsFunc(notes, func(n int) bool { return d.locks[n].ShiftMs != 0 })
+	if half <= l.ShiftMs && len(notes) <= 2*l.MaxTogether && free {
+		byPitch := slices.Clone(notes)
+		slices.SortFunc(byPitch, func(a, b int) int {
+			return cmp.Or(cmp.Compare(d.solution.Plucks[d.pluckOf[a]].Pitch, d.solution.Plucks[d.pluckOf[b]].Pitch), cmp.Compare(a, b))
+		})
+		var parts []arrange.Decision
+		for i, n := range byPitch {
+			by := float64(half)
+			if i < len(byPitch)/2 {
+				by = -by
+			}
+			parts = append(parts, arrange.Decision{Kind: arrange.Shift, Note: d.notes[n].ID, Ms: &by})
+		}
+		all = append(all, offer{"Roll the chord, low notes first", several(parts...)})
+	}
+	cheapest := slices.Clone(notes)
+	slices.SortStableFunc(cheapest, func(a, b int) int {
+		return cmp.Compare(d.solution.Plucks[d.pluckOf[a]].Value, d.solution.Plucks[d.pluckOf[b]].Value)
+	})
+	var parts []arrange.Decision
+	for _, n := range cheapest[:len(notes)-l.MaxTogether] {
+		parts = append(parts, d.leaveOut(n).decision)
+	}
+	if len(parts) == 1 {
+		all = append(all, d.leaveOut(cheapest[0]))
+	} else {
+		all = append(all, offer{fmt.Sprintf("Leave the %d least notes out", len(parts)), flat(parts)})
+	}
+	if len(notes) <= mostTeeth {
+		all = append(all, offer{fmt.Sprintf("Allow %d teeth together", len(notes)),
+			d.change(false, map[string]any{"limits": map[string]any{"maxTogether": len(notes)}})})
+	}
+	return all
+}
+
+// flat puts decisions together, those that are several themselves taken apart.
+func flat(parts []arrange.Decision) arrange.Decision {
+	var all []arrange.Decision
+	for _, p := range parts {
+		if p.Kind == arrange.Several {
+			all = append(all, p.Decisions...)
+		} else {
+			all = append(all, p)
+		}
+	}
+	return several(all...)
+}
+
+// overrunOffers makes the excerpt fit the revolution.
+func (d *derivation) overrunOffers() []offer {
+	k := d.timing
+	need := math.Ceil(float64(k.written) / (1 - float64(d.setup.Cylinder.GapDeg)/360))
+	all := []offer{
+		{"Let the tune fill the turn", d.change(true, map[string]any{"tempo": map[string]any{"mode": "fill"}})},
+		{fmt.Sprintf("Slow the cylinder to %s s a turn", figure(need/1000, 2)), d.change(true, map[string]any{"tempo": map[string]any{"revolutionMs": need}})},
+	}
+	to := k.to
+	for to > k.from && d.tune.Bars[to].EndMs-k.first.OnsetMs > k.sounding {
+		to--
+	}
+	if to < k.to && d.tune.Bars[to].EndMs-k.first.OnsetMs <= k.sounding {
+		from, last := d.tune.Bars[k.from].Number, d.tune.Bars[to].Number
+		all = append(all, offer{fmt.Sprintf("End with bar %d", last), d.change(false, map[string]any{"excerpt": Excerpt{from, last}})})
+	}
+	return all
+}
+
+// choiceOffers settles decisions that contradict each other.
+func (d *derivation) choiceOffers(f arrange.Finding, note int) []offer {
+	all := []offer{{"Release " + d.notes[note].Name, arrange.Decision{Kind: arrange.Release, Note: d.notes[note].ID}}}
+	for _, c := range d.conflicts {
+		if f.ID != string(arrange.Contradiction)+"-"+d.notes[note].ID+"-"+itoa(c.Earlier.Number)+"-"+itoa(c.Later.Number) || c.Note != note {
+			continue
+		}
+		for _, s := range []arrange.Step{c.Earlier, c.Later} {
+			all = append(all, offer{fmt.Sprintf("Keep decision %d", s.Number), several(arrange.Decision{Kind: arrange.Release, Note: d.notes[note].ID}, s.Decision)})
+		}
+	}
+	return all
+}

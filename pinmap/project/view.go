@@ -1,0 +1,113 @@
+package project
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"pinwright/arrange"
+	"pinwright/arrange/comb"
+	"pinwright/arrange/tune"
+	"pinwright/arrange/unit"
+	"pinwright/pinmap"
+)
+
+// view puts the solution into the shape of a result, without findings.
+func (d *derivation) view(roles []arrange.Role) *Result {
+	r := &Result{Schema: Schema, Title: cmp.Or(strings.TrimSpace(d.setup.Title), d.tune.Title, "Untitled tune"), Setup: d.setup,
+		Tune: d.tuneView(roles), Arrangement: d.arrangement(), Pins: d.pins()}
+	turn := d.timing.turn
+	c := d.setup.Cylinder
+	r.Cylinder = CylinderView{Cylinder: c, CircumferenceMm: c.CircumferenceMm(), WrapMm: c.WrapMm(), RevolutionMs: turn,
+		LengthMm: c.LengthMm(len(d.solution.Teeth) + d.solution.Spare), ContactDeg: c.Contact()}
+	r.Comb = d.combView()
+	speeds := d.setup.Drive.Speeds(turn)
+	r.Drive = DriveView{CylinderRpm: unit.Rpm(60_000 / turn), GreatWheelRpm: speeds[0], GovernorRpm: speeds[len(speeds)-1], Ratio: d.setup.Drive.Ratio()}
+	r.Decisions = make([]DecisionView, len(d.done))
+	for i, c := range d.done {
+		r.Decisions[i] = DecisionView{Decision: c, Text: d.inWords(c)}
+	}
+	return r
+}
+
+func (d *derivation) tuneView(roles []arrange.Role) TuneView {
+	t, k := d.tune, d.timing
+	v := TuneView{Title: t.Title, Format: t.Format, Division: divisionInWords(t.Division), Notes: slices.Clone(d.notes), Remarks: slices.Clone(t.Remarks),
+		Parts: make([]PartView, len(t.Parts)), Bars: make([]int, len(t.Bars))}
+	if v.Remarks == nil {
+		v.Remarks = []string{}
+	}
+	for i, p := range t.Parts {
+		v.Parts[i] = PartView{ID: p.ID, Name: p.Name, Track: p.Track, Channel: p.Channel, Program: p.Program, Low: p.Low.String(), High: p.High.String(),
+			Notes: p.Notes, Role: cmp.Or(roles[i], Auto), Percussion: p.Percussion}
+	}
+	for i, b := range t.Bars {
+		v.Bars[i] = b.Number
+	}
+	v.Excerpt = ExcerptView{FromBar: t.Bars[k.from].Number, ToBar: t.Bars[k.to].Number, Chosen: k.chosen, WrittenMs: k.written,
+		PlayedMs: unit.Milliseconds(float64(k.written) * k.stretch)}
+	for _, b := range t.Bars[k.from : k.to+1] {
+		v.Excerpt.Bars = append(v.Excerpt.Bars, BarView{Number: b.Number, StartMs: k.onCylinder(b.StartMs), EndMs: k.onCylinder(b.EndMs)})
+	}
+	v.WrittenBPM = unit.BPM((t.Bars[k.to].EndQuarter - k.first.Quarter) * 60_000 / float64(k.written))
+	v.PlayedBPM = v.WrittenBPM / unit.BPM(k.stretch)
+	return v
+}
+
+func divisionInWords(d tune.Division) string {
+	if d.TicksPerQuarter > 0 {
+		return plural(d.TicksPerQuarter, "tick", "ticks") + " a quarter note"
+	}
+	frames := itoa(d.FramesPerSecond)
+	if d.FramesPerSecond == 29 {
+		frames = "29.97"
+	}
+	return frames + " frames a second, " + plural(d.TicksPerFrame, "tick", "ticks") + " a frame"
+}
+
+func (d *derivation) combView() CombView {
+	v := CombView{Mode: d.setup.Comb.Mode, Spare: d.solution.Spare, Teeth: make([]ToothView, len(d.solution.Teeth))}
+	for i, p := range d.solution.Teeth {
+		rec := d.action.Recover(p)
+		t := ToothView{Tooth: i + 1, Pitch: p, Note: p.String(), Twins: len(d.teethOf[p]), Twin: 1 + slices.Index(d.teethOf[p], i+1),
+			FrequencyHz: p.Frequency(), ContactMs: d.action.ContactMs, DampMs: rec.DampMs, RecoveryMs: rec.RecoveryMs, HoleMs: d.action.HoleMs,
+			RepeatMs: rec.RepeatMs, GovernedBy: string(rec.GovernedBy), Plucks: len(d.byTooth[i+1])}
+		if plucks := d.byTooth[i+1]; len(plucks) > 1 {
+			nearest := d.timing.turn
+			for n, b := range plucks {
+				a := plucks[(n+len(plucks)-1)%len(plucks)]
+				nearest = min(nearest, comb.RoundTheCircle(d.solution.Plucks[a].TimeMs, d.solution.Plucks[b].TimeMs, d.timing.turn))
+			}
+			t.NearestMs = &nearest
+		}
+		v.Teeth[i] = t
+	}
+	return v
+}
+
+func (d *derivation) arrangement() Arrangement {
+	s := d.solution
+	a := Arrangement{Transpose: s.Transpose, Objective: unit.Round(s.Objective), Bound: unit.Round(s.Bound), Proven: s.Proven,
+		Plucks: make([]Pluck, 0, len(s.Plucks)), Dropped: []Dropped{}}
+	for i, n := range d.notes {
+		a.TotalValue += n.Value
+		if at := d.pluckOf[i]; at >= 0 {
+			p := s.Plucks[at]
+			a.Plucks = append(a.Plucks, Pluck{Note: n.ID, Tooth: p.Tooth, Pitch: p.Pitch, Octaves: p.Octaves, TimeMs: p.TimeMs,
+				ShiftMs: d.locks[i].ShiftMs, Value: unit.Round(p.Value), Locked: p.Locked || d.locks[i].ShiftMs != 0})
+			continue
+		}
+		a.Dropped = append(a.Dropped, Dropped{Note: n.ID, Reason: d.whyDropped(i).text, Locked: d.locks[i].LeaveOut})
+	}
+	return a
+}
+
+func (d *derivation) pins() []pinmap.Pin {
+	pins := make([]pinmap.Pin, len(d.solution.Plucks))
+	for i, p := range d.solution.Plucks {
+		n := d.notes[p.Note]
+		pins[i] = pinmap.Pin{Tooth: p.Tooth, Note: n.ID, TimeMs: p.TimeMs, Bar: n.Bar, Beat: n.Beat}
+	}
+	pinmap.Layout(pins, d.setup.Cylinder, d.timing.turn)
+	return pins
+}
