@@ -1,0 +1,165 @@
+package comb
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
+
+	"pinwright/arrange/unit"
+)
+
+// Material is what bends: Young's modulus and density.
+type Material struct {
+	ModulusGPa  float64 `json:"modulusGPa"`
+	DensityKgM3 float64 `json:"densityKgM3"`
+}
+
+// Usual materials: spring steel, and lead as it is cast under the tip of a tooth.
+var (
+	usualSteel = Material{ModulusGPa: 210, DensityKgM3: 7850}
+	usualLead  = Material{ModulusGPa: 16, DensityKgM3: 11340}
+)
+
+// Root is how a tooth is held.
+type Root string
+
+// The roots.
+const (
+	Rigid Root = "rigid" // the root's face cannot move at all
+	Block Root = "block" // the tooth grows out of a block of the same steel, which gives a little
+)
+
+// ToothRequest is one tooth, whose sound or weight is asked for. It is valid if ParseTooth gave it.
+type ToothRequest struct {
+	Steel       Material         `json:"steel"`
+	LengthMm    unit.Millimetres `json:"lengthMm"` // from the root to the tip
+	WidthMm     unit.Millimetres `json:"widthMm"`
+	ThicknessMm unit.Millimetres `json:"thicknessMm"`
+	Root        Root             `json:"root"`
+	Weight      *TipWeight       `json:"weight"`             // nil: a plain tooth
+	TargetHz    *unit.Hertz      `json:"targetHz,omitempty"` // the pitch that the weight must bring, or be compared with
+}
+
+// TipWeight is a box bonded under the tooth, its end flush with the tip.
+type TipWeight struct {
+	Material
+	LengthMm    unit.Millimetres  `json:"lengthMm"`
+	WidthMm     unit.Millimetres  `json:"widthMm"`
+	ThicknessMm *unit.Millimetres `json:"thicknessMm,omitempty"` // nil: asked for, by TargetHz
+}
+
+// UnmarshalJSONFrom reads a weight; a material that is not given is lead.
+func (w *TipWeight) UnmarshalJSONFrom(from *jsontext.Decoder) error {
+	type plain TipWeight
+	lead := plain{Material: usualLead}
+	if err := json.UnmarshalDecode(from, &lead); err != nil {
+		return err
+	}
+	*w = TipWeight(lead)
+	return nil
+}
+
+// FieldError says which field of a request cannot be used, why, and what would mend it.
+type FieldError struct {
+	Pointer string // JSON pointer (RFC 6901), empty for the request as a whole
+	Message string
+}
+
+// Error gives the message, after the pointer where there is one.
+func (e *FieldError) Error() string {
+	if e.Pointer == "" {
+		return e.Message
+	}
+	return e.Pointer + ": " + e.Message
+}
+
+// ParseTooth reads a request. Fields that are not given have the defaults: steel of 210 GPa and 7850 kg/m³, a rigid root,
+// no weight, a weight of 16 GPa and 11340 kg/m³. Unknown fields and figures outside their range are a *FieldError.
+func ParseTooth(data []byte) (ToothRequest, error) {
+	q := ToothRequest{Steel: usualSteel, Root: Rigid}
+	if err := json.Unmarshal(data, &q, json.RejectUnknownMembers(true)); err != nil {
+		return ToothRequest{}, unreadable(err)
+	}
+	if err := q.check(); err != nil {
+		return ToothRequest{}, err
+	}
+	return q, nil
+}
+
+// unreadable puts the decoder's error into the user's words.
+func unreadable(err error) *FieldError {
+	var meaning *json.SemanticError
+	var syntax *jsontext.SyntacticError
+	switch {
+	case errors.As(err, &meaning) && errors.Is(err, json.ErrUnknownName):
+		return &FieldError{string(meaning.JSONPointer), fmt.Sprintf("%q is not a field of a tooth. The fields are steel, lengthMm, "+
+			"widthMm, thicknessMm, root, weight and targetHz; of a material modulusGPa and densityKgM3; of a weight lengthMm, "+
+			"widthMm, thicknessMm and those of its material.", meaning.JSONPointer.LastToken())}
+	case errors.As(err, &meaning):
+		return &FieldError{string(meaning.JSONPointer), fmt.Sprintf("A JSON %s cannot stand here. Lengths, frequencies and "+
+			"figures of materials are numbers, root is a string, steel and weight are objects.", meaning.JSONKind)}
+	case errors.As(err, &syntax):
+		return &FieldError{string(syntax.JSONPointer), fmt.Sprintf("The request is not readable JSON (%v). Send one object with "+
+			"lengthMm, widthMm and thicknessMm at least.", syntax.Err)}
+	}
+	return &FieldError{"", "The request is not readable JSON. Send one object with lengthMm, widthMm and thicknessMm at least."}
+}
+
+// Bounds of a tooth: wide enough for any comb, and inside what a beam can stand for.
+const (
+	leastSlenderness = 3.0  // length / thickness
+	mostWeightLength = 0.9  // of the tooth's length
+	mostWeightWidth  = 3.0  // times the tooth's width
+	thinnestWeightMm = 0.01 // no thinner one can be made
+)
+
+// check gives the first field that is outside its range.
+func (q ToothRequest) check() error {
+	type figure struct {
+		pointer     string
+		value       float64
+		least, most float64
+		unit        string
+	}
+	length, width := float64(q.LengthMm), float64(q.WidthMm)
+	figures := []figure{
+		{"/steel/modulusGPa", q.Steel.ModulusGPa, 1, 1000, "GPa"},
+		{"/steel/densityKgM3", q.Steel.DensityKgM3, 500, 25000, "kg/m³"},
+		{"/lengthMm", length, 1, 200, "mm"},
+		{"/widthMm", width, 0.05, 20, "mm"},
+		{"/thicknessMm", float64(q.ThicknessMm), 0.05, min(10, length/leastSlenderness), "mm for a tooth of this length"},
+	}
+	if w := q.Weight; w != nil {
+		figures = append(figures,
+			figure{"/weight/modulusGPa", w.ModulusGPa, 1, 1000, "GPa"},
+			figure{"/weight/densityKgM3", w.DensityKgM3, 500, 25000, "kg/m³"},
+			figure{"/weight/lengthMm", float64(w.LengthMm), 0.05, mostWeightLength * length, "mm for a tooth of this length"},
+			figure{"/weight/widthMm", float64(w.WidthMm), 0.05, mostWeightWidth * width, "mm for a tooth of this width"},
+		)
+		if w.ThicknessMm != nil {
+			figures = append(figures, figure{"/weight/thicknessMm", float64(*w.ThicknessMm), thinnestWeightMm, 10, "mm"})
+		}
+	}
+	if q.TargetHz != nil {
+		figures = append(figures, figure{"/targetHz", float64(*q.TargetHz), 1, 100_000, "Hz"})
+	}
+	for _, f := range figures {
+		if math.IsNaN(f.value) || f.value < f.least || f.value > f.most {
+			return &FieldError{f.pointer, fmt.Sprintf("It is %.6g; it must lie between %.6g and %.6g %s.", f.value, f.least, f.most, f.unit)}
+		}
+	}
+	switch {
+	case q.Root != Rigid && q.Root != Block:
+		return &FieldError{"/root", fmt.Sprintf("%q is not a root. Give %q for a root that cannot move, or %q for a tooth that "+
+			"grows out of a block of steel.", string(q.Root), Rigid, Block)}
+	case q.Weight == nil && q.TargetHz != nil:
+		return &FieldError{"/weight", "A target needs the weight that is to bring it: give its lengthMm and widthMm; its thickness " +
+			"is then the answer."}
+	case q.Weight != nil && q.Weight.ThicknessMm == nil && q.TargetHz == nil:
+		return &FieldError{"/weight/thicknessMm", "The weight has no thickness. Give one in mm, or a targetHz that it has to bring."}
+	}
+	return nil
+}
