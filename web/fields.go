@@ -1,0 +1,149 @@
+package web
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/a-h/templ"
+
+	"pinwright/pinmap/project"
+)
+
+// option is one choice of a select.
+type option struct{ Value, Words string }
+
+var (
+	tempoModes = []option{{"fill", "Tune fills the turn"}, {"written", "Tune keeps its tempo"}}
+	combModes  = []option{{"cut", "To be cut for this tune"}, {"fixed", "In the drawer, notes given"}}
+	ends       = []option{{"left", "left"}, {"right", "right"}}
+	turns      = []option{{"up", "up"}, {"down", "down"}}
+)
+
+// fieldID gives the id of a form's field.
+func fieldID(name string) string { return "f-" + anchor(name) }
+
+// invalid gives the value of aria-invalid.
+func invalid(v projectView, name string) string { return strconv.FormatBool(v.wrong(name)) }
+
+// described ties a field to its hint.
+func described(name, hint string) templ.Attributes {
+	if hint == "" {
+		return nil
+	}
+	return templ.Attributes{"aria-describedby": fieldID(name) + "-hint"}
+}
+
+// fileLink says whether a file opens or is saved.
+func fileLink(f File) templ.Attributes {
+	if f.Open {
+		return templ.Attributes{"target": "_blank", "rel": "noopener"}
+	}
+	return templ.Attributes{"download": f.Name}
+}
+
+// role gives the choice that a part's select shows: what the user set, else automatic.
+func (v projectView) role(p project.PartView) string {
+	if role := v.Values.Get(partPrefix + p.ID); role != "" {
+		return role
+	}
+	return automatic
+}
+
+func partName(p project.PartView) string {
+	if p.Name != "" {
+		return p.Name
+	}
+	return fmt.Sprintf("Track %d, channel %d", p.Track, p.Channel)
+}
+
+func program(p project.PartView) string {
+	if p.Program == 0 {
+		return "none"
+	}
+	return strconv.Itoa(p.Program)
+}
+
+func twinOf(t project.ToothView) string {
+	if t.Twins < 2 {
+		return ""
+	}
+	return fmt.Sprintf("%d of %d", t.Twin, t.Twins)
+}
+
+func twinWords(p *pinRow) string {
+	if p.Twins == "" {
+		return ""
+	}
+	return ", twin " + p.Twins
+}
+
+// nearest gives the least distance of two plucks of a tooth; a tooth with fewer than two has none.
+func nearest(t project.ToothView) string {
+	if t.NearestMs == nil {
+		return "–"
+	}
+	return fixed(*t.NearestMs, 0)
+}
+
+// tooSoon reports whether the tooth is plucked again before it is free.
+func tooSoon(t project.ToothView) bool { return t.NearestMs != nil && *t.NearestMs < t.RepeatMs-0.01 }
+
+func toothClass(t project.ToothView) string {
+	if tooSoon(t) {
+		return "bad"
+	}
+	return ""
+}
+
+func them(n int) string {
+	if n == 1 {
+		return "it"
+	}
+	return "them"
+}
+
+func verdictClass(clear bool) string {
+	if clear {
+		return "verdict good"
+	}
+	return "verdict bad"
+}
+
+func findingClass(f findingView) string {
+	if f.Blocks {
+		return "finding bad"
+	}
+	return "finding"
+}
+
+func fateClass(n noteView) string {
+	switch {
+	case n.Dropped != nil:
+		return "fate out"
+	case n.Locked:
+		return "fate held"
+	}
+	return "fate"
+}
+
+func undoTitle(v projectView) string {
+	if words := v.undoes(); words != "" {
+		return "Undo: " + words
+	}
+	return "Undo"
+}
+
+func redoTitle(v projectView) string {
+	if v.RedoText != "" {
+		return "Redo: " + v.RedoText
+	}
+	return "Redo"
+}
+
+// words says what the change was that was not saved.
+func (c Conflict) words() string {
+	if c.Text != "" {
+		return c.Text
+	}
+	return DescribeDecision(c.Decision)
+}

@@ -1,0 +1,307 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"pinwright/arrange"
+	"pinwright/pinmap/project"
+)
+
+// Beyond these the page would grow too long to be of use; what is not shown is counted.
+const (
+	mostFindings = 150
+	mostNotes    = 500
+	mostRows     = 2000
+)
+
+// projectView is a project as the templates lay it out.
+type projectView struct {
+	ProjectModel
+	Summary  summary
+	Drawing  Drawing
+	Blocking []findingView
+	Changed  []findingView
+	Hidden   int // findings that are not shown
+	Notes    []noteView
+	Unlisted int // notes without a panel of their own
+	Rows     []pinRow
+	Values   url.Values
+}
+
+type findingView struct {
+	arrange.Finding
+	Anchor string
+	Where  string
+	Places []notePlace
+}
+
+// notePlace leads from a finding to a note.
+type notePlace struct{ ID, Name string }
+
+// noteView is one note with what was decided about it.
+type noteView struct {
+	arrange.Note
+	Pluck    *project.Pluck
+	Pin      *pinRow
+	Dropped  *project.Dropped
+	Locked   bool
+	Findings []notePlace // anchors and words of the findings that speak of it
+}
+
+// pinRow is a pin as tables and panels show it.
+type pinRow struct {
+	Note                                     string // id of the note
+	Number, Tooth                            int
+	Name, Place                              string
+	Angle, Arc, Axial, Time, Hz, Free, Twins string
+}
+
+// pinRows gives the rows of all pins that stand on a track of the comb.
+func pinRows(r *project.Result) []pinRow {
+	rows := make([]pinRow, 0, len(r.Pins))
+	for _, p := range r.Pins {
+		if p.Tooth < 1 || p.Tooth > len(r.Comb.Teeth) {
+			continue
+		}
+		tooth := r.Comb.Teeth[p.Tooth-1]
+		row := pinRow{
+			Note: p.Note, Number: p.Pin, Tooth: p.Tooth, Name: tooth.Note, Place: place(p.Bar, p.Beat),
+			Angle: fixed(p.AngleDeg, 2), Arc: fixed(p.ArcMm, 3), Axial: fixed(p.AxialMm, 3), Time: fixed(p.TimeMs, 1),
+			Hz: fixed(tooth.FrequencyHz, 1), Free: fixed(tooth.RepeatMs, 0),
+		}
+		if tooth.Twins > 1 {
+			row.Twins = fmt.Sprintf("%d of %d", tooth.Twin, tooth.Twins)
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+func viewProject(m ProjectModel) projectView {
+	v := projectView{ProjectModel: m, Summary: summarize(m.Result), Drawing: Draw(m.Result), Values: formValues(m.Result.Setup)}
+	for name, values := range m.Form {
+		v.Values[name] = values
+	}
+	names := notesByID(m.Result)
+	of := map[string][]notePlace{}
+	for _, f := range m.Result.Findings {
+		list := &v.Changed
+		if f.Blocks {
+			list = &v.Blocking
+		}
+		if len(*list) >= mostFindings {
+			v.Hidden++
+			continue
+		}
+		view := findingView{Finding: f, Anchor: "finding-" + anchor(f.ID), Where: where(f)}
+		for _, id := range f.Notes {
+			if note, ok := names[id]; ok {
+				view.Places = append(view.Places, notePlace{id, note.Name})
+				of[id] = append(of[id], notePlace{view.Anchor, f.Text})
+			}
+		}
+		*list = append(*list, view)
+	}
+	v.Rows = pinRows(m.Result)
+	v.Notes, v.Unlisted = viewNotes(m.Result, v.Rows, of)
+	return v
+}
+
+// viewNotes gives every note a panel; of very many, those first that findings speak of or that the user decided.
+func viewNotes(r *project.Result, rows []pinRow, findings map[string][]notePlace) (views []noteView, unlisted int) {
+	plucks := map[string]*project.Pluck{}
+	for i := range r.Arrangement.Plucks {
+		plucks[r.Arrangement.Plucks[i].Note] = &r.Arrangement.Plucks[i]
+	}
+	dropped := map[string]*project.Dropped{}
+	for i := range r.Arrangement.Dropped {
+		dropped[r.Arrangement.Dropped[i].Note] = &r.Arrangement.Dropped[i]
+	}
+	pins := map[string]*pinRow{}
+	for i := range rows {
+		pins[rows[i].Note] = &rows[i]
+	}
+	for _, n := range r.Tune.Notes {
+		view := noteView{Note: n, Pluck: plucks[n.ID], Dropped: dropped[n.ID], Pin: pins[n.ID], Findings: findings[n.ID]}
+		view.Locked = view.Pluck != nil && view.Pluck.Locked || view.Dropped != nil && view.Dropped.Locked
+		if len(r.Tune.Notes) > mostNotes && (len(views) >= mostNotes || len(view.Findings) == 0 && !view.Locked) {
+			unlisted++
+			continue
+		}
+		views = append(views, view)
+	}
+	return views, unlisted
+}
+
+// Octave gives the number of the octave that lies n above where the note is now.
+func (n noteView) Octave(by int) string {
+	now := 0
+	if n.Pluck != nil {
+		now = n.Pluck.Octaves
+	}
+	return doOctave + strconv.Itoa(now+by)
+}
+
+// CanMove reports whether the note may be moved by so many octaves from where it is: two either way is the most.
+func (n noteView) CanMove(by int) bool {
+	if n.Pluck != nil {
+		by += n.Pluck.Octaves
+	}
+	return by >= -2 && by <= 2
+}
+
+// Shifted gives by how much the note is moved in time, for its field.
+func (n noteView) Shifted() string {
+	if n.Pluck == nil {
+		return "0"
+	}
+	return strconv.FormatFloat(float64(n.Pluck.ShiftMs), 'f', -1, 64)
+}
+
+// Fate says in a line what becomes of the note.
+func (n noteView) Fate() string {
+	if n.Dropped != nil {
+		return "left out"
+	}
+	if n.Pin == nil {
+		return "not on the cylinder"
+	}
+	fate := "tooth " + strconv.Itoa(n.Pin.Tooth) + ", " + n.Pin.Angle + "°"
+	if n.Pluck != nil && n.Pluck.Octaves != 0 {
+		fate += ", " + octaves(n.Pluck.Octaves)
+	}
+	if n.Pluck != nil && n.Pluck.ShiftMs != 0 {
+		fate += ", shifted " + short(n.Pluck.ShiftMs, 1) + " ms"
+	}
+	return fate
+}
+
+// anchor makes an id of a text that may hold anything.
+func anchor(id string) string {
+	return strings.Map(func(r rune) rune {
+		if r == '-' || r == '_' || r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' {
+			return r
+		}
+		return '-'
+	}, id)
+}
+
+// decisionJSON writes a decision as the value of a form's field.
+func decisionJSON(d arrange.Decision) string {
+	data, err := json.Marshal(d)
+	if err != nil {
+		panic("web: a decision that has been accepted always marshals: " + err.Error())
+	}
+	return string(data)
+}
+
+// undoes names what undo takes back.
+func (m ProjectModel) undoes() string {
+	if m.UndoText != "" || !m.Result.CanUndo || len(m.Result.Decisions) == 0 {
+		return m.UndoText
+	}
+	return m.Result.Decisions[len(m.Result.Decisions)-1].Text
+}
+
+// revision gives the revision as the value of a form's field.
+func (m ProjectModel) revision() string { return strconv.Itoa(m.Revision) }
+
+// wrong reports whether the change that was refused was refused for this field.
+func (v projectView) wrong(name string) bool {
+	return v.Problem != nil && v.Problem.Pointer != "" && (&FieldError{Field: name}).Pointer() == v.Problem.Pointer
+}
+
+// mended gives the sentence about a remedy beside its button.
+func mended(r arrange.Remedy) string {
+	parts := []string{}
+	if r.Effect != "" {
+		parts = append(parts, strings.TrimSuffix(r.Effect, "."))
+	}
+	parts = append(parts, cost(r.ValueChange))
+	if n := len(r.Clears); n > 1 {
+		parts = append(parts, "clears "+count(n, "finding", "findings"))
+	}
+	if n := len(r.Raises); n > 0 {
+		parts = append(parts, "raises "+count(n, "other finding", "other findings"))
+	}
+	return strings.Join(parts, " · ")
+}
+
+// arbor is one wheel of the train with its speed.
+type arbor struct {
+	Name  string
+	Ratio string // from the arbor before it
+	Rpm   string
+}
+
+func arbors(r *project.Result) []arbor {
+	train := r.Setup.Drive
+	if train.CylinderStage < 0 || train.CylinderStage > len(train.Stages) || r.Cylinder.RevolutionMs <= 0 {
+		return nil
+	}
+	var list []arbor
+	for i, rpm := range train.Speeds(r.Cylinder.RevolutionMs) {
+		a := arbor{Name: "Arbor " + strconv.Itoa(i+1), Rpm: fixed(rpm, 3)}
+		if i > 0 {
+			a.Ratio = short(train.Stages[i-1], 4)
+		}
+		switch {
+		case i == 0:
+			a.Name = "Great wheel"
+		case i == len(train.Stages):
+			a.Name = "Governor"
+		}
+		if i == train.CylinderStage {
+			if i == 0 || i == len(train.Stages) {
+				a.Name += ", with the cylinder"
+			} else {
+				a.Name = "Cylinder"
+			}
+		}
+		list = append(list, a)
+	}
+	return list
+}
+
+// fileWords say what each file is, for those that the server does not describe.
+var fileWords = map[string]string{
+	"drill-map.html":  "the map at true scale, to wrap round the cylinder, with hole table and comb list",
+	"holes.csv":       "every hole: angle, arc, distance from the bass-end face",
+	"map.svg":         "the map in millimetres, for a drawing program or a cutter",
+	"map.dxf":         "the map in millimetres, for CAD",
+	"drill.ngc":       "drilling program for a rotary axis, RS274/NGC",
+	"cylinder.stl":    "the pinned cylinder as a solid",
+	"cylinder.3mf":    "the pinned cylinder as a solid, with its unit",
+	"arrangement.mid": "what the cylinder plays, as a MIDI file",
+	"audition.wav":    "what the cylinder plays, as sound",
+	"comb.csv":        "the comb: teeth, pitches and repeats",
+	"project.json":    "the whole project, to keep or to move to another server",
+}
+
+// words says what a file is.
+func (f File) words() string {
+	if f.Text != "" {
+		return f.Text
+	}
+	return fileWords[f.Name]
+}
+
+// paper is a sheet that the drill map is laid out for.
+type paper struct{ Name, Query string }
+
+var papers = []paper{{"A4", "a4"}, {"A3", "a3"}, {"Letter", "letter"}}
+
+// onPaper gives the address of the drill map for a paper.
+func (f File) onPaper(p paper) string {
+	separator := "?"
+	if strings.Contains(f.URL, "?") {
+		separator = "&"
+	}
+	return f.URL + separator + "paper=" + p.Query
+}
+
+func (f File) isMap() bool { return f.Name == "drill-map.html" }
