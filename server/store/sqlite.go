@@ -64,11 +64,11 @@ func migrate(ctx context.Context, db *sql.DB) error {
 }
 
 // Create implements Store.
-func (s *SQLite) Create(ctx context.Context, p Project) (Tokens, error) {
+func (s *SQLite) Create(ctx context.Context, p Project) (int64, Tokens, error) {
 	tokens := newTokens()
 	tx, err := s.db.BeginTx(ctx, nil)
 	if err != nil {
-		return Tokens{}, fmt.Errorf("create a project: %w", err)
+		return 0, Tokens{}, fmt.Errorf("create a project: %w", err)
 	}
 	defer tx.Rollback() // does nothing after the commit
 	var id int64
@@ -76,19 +76,19 @@ func (s *SQLite) Create(ctx context.Context, p Project) (Tokens, error) {
 		`INSERT INTO projects (edit_hash, view_hash, file_name, tune, setup) VALUES (?, ?, ?, ?, ?) RETURNING id`,
 		digest(tokens.Edit), digest(tokens.View), p.FileName, blob(p.Tune), blob(p.Setup)).Scan(&id)
 	if err != nil {
-		return Tokens{}, fmt.Errorf("create a project: %w", err)
+		return 0, Tokens{}, fmt.Errorf("create a project: %w", err)
 	}
 	for i, decision := range p.Log {
 		_, err := tx.ExecContext(ctx,
 			`INSERT INTO decisions (project_id, revision, decision) VALUES (?, ?, ?)`, id, i+1, blob(decision))
 		if err != nil {
-			return Tokens{}, fmt.Errorf("create a project with its decisions: %w", err)
+			return 0, Tokens{}, fmt.Errorf("create a project with its decisions: %w", err)
 		}
 	}
 	if err := tx.Commit(); err != nil {
-		return Tokens{}, fmt.Errorf("create a project: %w", err)
+		return 0, Tokens{}, fmt.Errorf("create a project: %w", err)
 	}
-	return tokens, nil
+	return id, tokens, nil
 }
 
 // Find implements Store.

@@ -26,13 +26,16 @@ func open(t *testing.T, folder string) *store.SQLite {
 
 func create(t *testing.T, s store.Store, p store.Project) (store.Tokens, store.Ref) {
 	t.Helper()
-	tokens, err := s.Create(t.Context(), p)
+	id, tokens, err := s.Create(t.Context(), p)
 	if err != nil {
 		t.Fatal(err)
 	}
 	ref, err := s.Find(t.Context(), tokens.Edit)
 	if err != nil {
 		t.Fatal(err)
+	}
+	if ref.ID != id {
+		t.Fatalf("the project was created as %d and found as %d", id, ref.ID)
 	}
 	return tokens, ref
 }
@@ -257,7 +260,7 @@ func TestFailedCreateStoresNothing(t *testing.T) {
 	s := open(t, folder)
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	if _, err := s.Create(ctx, store.Project{Tune: []byte("x")}); err == nil {
+	if _, _, err := s.Create(ctx, store.Project{Tune: []byte("x")}); err == nil {
 		t.Fatal("a cancelled Create succeeded")
 	}
 	db, err := sql.Open("sqlite", filepath.Join(folder, "pinwright.db"))

@@ -36,8 +36,8 @@ func (e *ConflictError) Error() string {
 // Store keeps projects. Whatever a method has acknowledged outlives a crash of the process. A method that returns an
 // error has stored nothing.
 type Store interface {
-	// Create stores a project and gives the tokens that open it.
-	Create(ctx context.Context, p Project) (Tokens, error)
+	// Create stores a project and gives its ID and the tokens that open it.
+	Create(ctx context.Context, p Project) (int64, Tokens, error)
 
 	// Find gives what a token opens, or ErrNotFound.
 	Find(ctx context.Context, token string) (Ref, error)

@@ -1,0 +1,222 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"pinwright/arrange"
+	"pinwright/arrange/tune"
+	"pinwright/pinmap/bench"
+	"pinwright/pinmap/project"
+	"pinwright/server/store"
+)
+
+// work is a project as it stands at one revision, with what follows from it. Nothing changes it once it is made.
+type work struct {
+	fileName string
+	file     []byte
+	tune     *tune.Tune
+	setup    project.Setup // before the decisions
+	log      []arrange.Decision
+	result   *project.Result
+}
+
+func (w *work) revision() int { return len(w.log) }
+
+// desk is where works are made: from uploads and from what is stored, a few at a time, the last ones kept at hand.
+type desk struct {
+	store  store.Store
+	limits tune.Limits
+	gate   *gate
+	kept   *lru[workKey, *work]
+	derive func(context.Context, *tune.Tune, project.Setup, []arrange.Decision, project.Options) (*project.Result, error)
+}
+
+// workKey names a work of a stored project.
+type workKey struct {
+	id       int64
+	revision int
+	remedies bool // reports whether its findings carry remedies
+}
+
+// Bounds of the desk. Some works are many times larger than others, so the works kept are bounded in number and in bytes.
+const (
+	keptWorks     = 64
+	keptBytes     = 256 << 20
+	longestWork   = 40 * time.Second
+	waitingAtGate = 32
+)
+
+func newDesk(s store.Store, limits tune.Limits, atOnce int) *desk {
+	return &desk{store: s, limits: limits, gate: newGate(atOnce, waitingAtGate),
+		kept: newLRU[workKey, *work](keptWorks, keptBytes), derive: project.Derive}
+}
+
+// size estimates the bytes that a work keeps in memory.
+func (w *work) size() int {
+	return 4<<10 + len(w.file) + 160*len(w.tune.Notes) + 1500*len(w.result.Tune.Notes) + 1500*len(w.result.Findings)
+}
+
+// timely runs f at the gate, with a limit of time.
+func (d *desk) timely(ctx context.Context, f func(ctx context.Context) error) error {
+	ctx, cancel := context.WithTimeout(ctx, longestWork)
+	defer cancel()
+	return d.gate.do(ctx, func() error { return f(ctx) })
+}
+
+// fresh makes a work of an upload; nothing is stored.
+func (d *desk) fresh(ctx context.Context, u upload, remedies bool) (w *work, err error) {
+	setup, err := project.ParseSetup(u.setup)
+	if err != nil {
+		return nil, err
+	}
+	err = d.timely(ctx, func(ctx context.Context) error {
+		w, err = d.make(ctx, &work{fileName: u.fileName, file: u.tune, setup: setup}, remedies)
+		return err
+	})
+	return w, err
+}
+
+// make reads the tune of w, unless that was done, and derives its result.
+func (d *desk) make(ctx context.Context, w *work, remedies bool) (*work, error) {
+	if w.tune == nil {
+		read, err := tune.Read(w.file, d.limits)
+		if err != nil {
+			return nil, err
+		}
+		w.tune = read
+	}
+	result, err := d.derive(ctx, w.tune, w.setup, w.log, project.Options{Remedies: remedies})
+	if err != nil {
+		return nil, err
+	}
+	w.result = result
+	return w, nil
+}
+
+// save stores a work, made with remedies, as a project of its own.
+func (d *desk) save(ctx context.Context, w *work) (store.Tokens, error) {
+	// The setup is stored complete, so that a later version with other defaults does not move a pin.
+	setup, err := json.Marshal(w.setup)
+	if err != nil {
+		return store.Tokens{}, err
+	}
+	p := store.Project{FileName: w.fileName, Tune: w.file, Setup: setup}
+	for _, decision := range w.log {
+		line, err := json.Marshal(decision)
+		if err != nil {
+			return store.Tokens{}, err
+		}
+		p.Log = append(p.Log, line)
+	}
+	id, tokens, err := d.store.Create(ctx, p)
+	if err != nil {
+		return store.Tokens{}, err
+	}
+	d.keep(id, w, true)
+	return tokens, nil
+}
+
+// open makes the work of a stored project as it stands.
+func (d *desk) open(ctx context.Context, ref store.Ref, remedies bool) (*work, error) {
+	if w, ok := d.kept.get(workKey{ref.ID, ref.Revision, true}); ok {
+		return w, nil
+	}
+	if w, ok := d.kept.get(workKey{ref.ID, ref.Revision, false}); ok && !remedies {
+		return w, nil
+	}
+	w, err := d.load(ctx, ref.ID)
+	if err != nil {
+		return nil, err
+	}
+	err = d.timely(ctx, func(ctx context.Context) error {
+		w, err = d.make(ctx, w, remedies)
+		return err
+	})
+	if err != nil {
+		return nil, ours(err)
+	}
+	d.keep(ref.ID, w, remedies)
+	return w, nil
+}
+
+func (d *desk) keep(id int64, w *work, remedies bool) {
+	d.kept.put(workKey{id, w.revision(), remedies}, w, w.size())
+}
+
+// load reads a stored project; its tune is not read and nothing is derived.
+func (d *desk) load(ctx context.Context, id int64) (*work, error) {
+	p, err := d.store.Load(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	w := &work{fileName: p.FileName, file: p.Tune, log: make([]arrange.Decision, len(p.Log))}
+	if w.setup, err = project.ParseSetup(p.Setup); err != nil {
+		return nil, ours(fmt.Errorf("a stored setup: %w", err))
+	}
+	for i, line := range p.Log {
+		if err := json.Unmarshal(line, &w.log[i]); err != nil {
+			return nil, fmt.Errorf("a stored decision: %w", err)
+		}
+	}
+	return w, nil
+}
+
+// ours marks an error about what is stored as no fault of the user who asked for it; lack of room or time stays what it is.
+func ours(err error) error {
+	if f := faultOf(err); f.kind == busy || f.kind == broken {
+		return err
+	}
+	return &fault{kind: broken, title: "The stored project cannot be worked out", cause: errors.New(err.Error()),
+		detail: "It is kept as it is. Give the operator the number of this request."}
+}
+
+// decide checks a decision against a work, works out what follows and appends it to the stored log.
+func (d *desk) decide(ctx context.Context, id int64, w *work, decision arrange.Decision) (next *work, err error) {
+	err = d.timely(ctx, func(ctx context.Context) error {
+		accepted, err := project.Accept(ctx, w.tune, w.setup, w.log, decision)
+		if err != nil {
+			return err
+		}
+		then := *w
+		then.log = append(w.log[:len(w.log):len(w.log)], accepted)
+		next, err = d.make(ctx, &then, true)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	line, err := json.Marshal(next.log[len(next.log)-1])
+	if err != nil {
+		return nil, err
+	}
+	if _, err := d.store.Append(ctx, id, w.revision(), line); err != nil {
+		return nil, err
+	}
+	d.keep(id, next, true)
+	return next, nil
+}
+
+// setupAt gives the setup as it stood at a revision; a revision that the work does not have gives the one that stands.
+func (d *desk) setupAt(ctx context.Context, w *work, revision int) (setup project.Setup, err error) {
+	if revision < 0 || revision >= w.revision() {
+		return w.result.Setup, nil
+	}
+	err = d.timely(ctx, func(ctx context.Context) error {
+		then, err := d.derive(ctx, w.tune, w.setup, w.log[:revision], project.Options{})
+		if err != nil {
+			return ours(err)
+		}
+		setup = then.Setup
+		return nil
+	})
+	return setup, err
+}
+
+// job gives what a file is made from.
+func (w *work) job(paper bench.Paper) bench.Job {
+	return bench.Job{Result: w.result, Paper: paper, Revision: w.revision(), Tune: w.file, FileName: w.fileName, Setup: w.setup, Log: w.log}
+}

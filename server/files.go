@@ -1,0 +1,36 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"pinwright/pinmap/bench"
+)
+
+// fileWanted reads which file a request asks for and on which paper, before any work is done for it.
+func fileWanted(r *http.Request, name string) (bench.Maker, bench.Paper, error) {
+	maker, ok := bench.File(name)
+	if !ok {
+		return bench.Maker{}, "", &fault{kind: notFound, title: "There is no such file",
+			detail: fmt.Sprintf("This version does not make %q. The files are: %s.", shorten(name, 40), strings.Join(bench.Names(), ", "))}
+	}
+	paper, err := bench.ParsePaper(r.URL.Query().Get("paper"))
+	if err != nil {
+		return bench.Maker{}, "", &fault{kind: unusable, title: "The paper is not known", detail: err.Error() + ".", cause: err}
+	}
+	return maker, paper, nil
+}
+
+// fileReply makes a file of a work, to be saved under its name.
+func fileReply(name string, maker bench.Maker, job bench.Job) (*reply, error) {
+	var body bytes.Buffer
+	if err := maker.Write(&body, job); err != nil {
+		return nil, fmt.Errorf("write %s: %w", name, err)
+	}
+	return &reply{status: http.StatusOK, body: body.Bytes(), header: http.Header{
+		"Content-Type":        {maker.MediaType},
+		"Content-Disposition": {`attachment; filename="` + name + `"`},
+	}}, nil
+}

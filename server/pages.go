@@ -1,0 +1,307 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/go-chi/chi/v5"
+
+	"pinwright/arrange"
+	"pinwright/fixtures"
+	"pinwright/pinmap/bench"
+	"pinwright/pinmap/project"
+	"pinwright/server/store"
+	"pinwright/web"
+)
+
+// home answers with the first page.
+func (a *app) home(r *http.Request) (*reply, error) {
+	return pageReply(r, http.StatusOK, web.Home(a.homeModel()))
+}
+
+func (a *app) homeModel() web.HomeModel { return web.HomeModel{MaxMiB: a.config.Limits.Bytes >> 20} }
+
+// uploadTune stores an uploaded tune as a project and leads to its page.
+func (a *app) uploadTune(r *http.Request) (*reply, error) {
+	u, err := readUpload(r, a.config.Limits)
+	if err != nil {
+		return nil, err
+	}
+	w, err := a.desk.fresh(r.Context(), u, true)
+	if err != nil {
+		return nil, err
+	}
+	return a.settle(r.Context(), w)
+}
+
+// uploadRefused shows why on the first page, where the next try is made.
+func (a *app) uploadRefused(r *http.Request, f *fault) (*reply, error) {
+	if f.kind == broken {
+		return a.errorPage(r, f)
+	}
+	m := a.homeModel()
+	m.Problem, m.Detail = f.title, f.detail
+	answer, err := pageReply(r, f.status(), web.Home(m))
+	if err != nil {
+		return nil, err
+	}
+	return answer.with(refusalHeader(f)), nil
+}
+
+// openDemo stores a copy of the demo and leads to its page.
+func (a *app) openDemo(r *http.Request) (*reply, error) {
+	w, err := a.desk.fresh(r.Context(), upload{fileName: fixtures.DemoFileName, tune: fixtures.DemoTune, setup: fixtures.DemoSetup}, true)
+	if err != nil {
+		return nil, ours(err)
+	}
+	return a.settle(r.Context(), w)
+}
+
+// settle stores a work and leads to its page.
+func (a *app) settle(ctx context.Context, w *work) (*reply, error) {
+	tokens, err := a.desk.save(ctx, w)
+	if err != nil {
+		return nil, err
+	}
+	return seeOther("/edit/" + tokens.Edit), nil
+}
+
+// editPage answers with the page on which a project is changed.
+func (a *app) editPage(r *http.Request) (*reply, error) {
+	token := chi.URLParam(r, "token")
+	ref, err := a.store.Find(r.Context(), token)
+	if err != nil {
+		return nil, err
+	}
+	if !ref.CanEdit {
+		return nil, errViewOnly
+	}
+	w, err := a.desk.open(r.Context(), ref, true)
+	if err != nil {
+		return nil, err
+	}
+	return pageReply(r, http.StatusOK, web.ProjectPage(a.projectModel(r, token, w)))
+}
+
+func (a *app) projectModel(r *http.Request, token string, w *work) web.ProjectModel {
+	m := web.ProjectModel{
+		Result:    w.result,
+		Revision:  w.revision(),
+		DecideURL: "/edit/" + token + "/decide",
+		EditURL:   a.link(r, "/edit/", token),
+		ViewURL:   a.link(r, "/view/", store.ViewToken(token)),
+		Files:     filesOf("/edit/", token),
+	}
+	if _, undone := arrange.Fold(w.log); len(undone) > 0 {
+		m.RedoText = web.DescribeDecision(undone[len(undone)-1])
+	}
+	return m
+}
+
+// filesOf lists what can be downloaded from a project; the drill map opens in the browser, to be printed from there.
+func filesOf(page, token string) []web.File {
+	var files []web.File
+	for _, name := range bench.Names() {
+		if name == drillMap {
+			files = append(files, web.File{Name: name, URL: page + token + "/map", Open: true})
+			continue
+		}
+		files = append(files, web.File{Name: name, URL: "/api/projects/" + token + "/files/" + name})
+	}
+	return files
+}
+
+const drillMap = "drill-map.html"
+
+// mapPage answers with the drill map to look at and to print, under either token.
+func (a *app) mapPage(r *http.Request) (*reply, error) {
+	ref, err := a.store.Find(r.Context(), chi.URLParam(r, "token"))
+	if err != nil {
+		return nil, err
+	}
+	maker, paper, err := fileWanted(r, drillMap)
+	if err != nil {
+		return nil, err
+	}
+	w, err := a.desk.open(r.Context(), ref, false)
+	if err != nil {
+		return nil, err
+	}
+	answer, err := fileReply(drillMap, maker, w.job(paper))
+	if err != nil {
+		return nil, err
+	}
+	answer.header.Del("Content-Disposition")
+	answer.header.Set("Content-Security-Policy", mapPolicy)
+	return answer, nil
+}
+
+// viewPage answers with the page that shows and cannot change. Whoever opens it with the edit token is led to the
+// address that may be passed on.
+func (a *app) viewPage(r *http.Request) (*reply, error) {
+	token := chi.URLParam(r, "token")
+	ref, err := a.store.Find(r.Context(), token)
+	if err != nil {
+		return nil, err
+	}
+	if ref.CanEdit {
+		return seeOther("/view/" + store.ViewToken(token)), nil
+	}
+	w, err := a.desk.open(r.Context(), ref, true)
+	if err != nil {
+		return nil, err
+	}
+	return pageReply(r, http.StatusOK, web.ViewPage(web.ViewModel{
+		Result:   w.result,
+		Revision: w.revision(),
+		CopyURL:  "/view/" + token + "/copy",
+		Files:    filesOf("/view/", token),
+	}))
+}
+
+// copyProject stores a copy, its decisions with it, as a project of the visitor's own.
+func (a *app) copyProject(r *http.Request) (*reply, error) {
+	ref, err := a.store.Find(r.Context(), chi.URLParam(r, "token"))
+	if err != nil {
+		return nil, err
+	}
+	p, err := a.store.Load(r.Context(), ref.ID)
+	if err != nil {
+		return nil, err
+	}
+	_, tokens, err := a.store.Create(r.Context(), p)
+	if err != nil {
+		return nil, err
+	}
+	return seeOther("/edit/" + tokens.Edit), nil
+}
+
+// change makes the decision that a form of the edit page asks for. A change that is refused shows why on the page as it
+// stands, with the form as it was filled in.
+func (a *app) change(r *http.Request) (*reply, error) {
+	token := chi.URLParam(r, "token")
+	ref, err := a.store.Find(r.Context(), token)
+	if err != nil {
+		return nil, err
+	}
+	if !ref.CanEdit {
+		return nil, errViewOnly
+	}
+	form, err := readForm(r)
+	if err != nil {
+		return nil, err
+	}
+	had, err := strconv.Atoi(form.Get("revision"))
+	if err != nil {
+		return nil, &fault{kind: unconditional, title: "The form does not say which revision it was made from", cause: err,
+			detail: "Load the page again and repeat the change."}
+	}
+	w, err := a.desk.open(r.Context(), ref, true)
+	if err != nil {
+		return nil, err
+	}
+	decision, next, err := a.decideByForm(r.Context(), ref.ID, w, had, form)
+	if err == nil {
+		if r.Header.Get(web.FragmentHeader) == "" {
+			return seeOther("/edit/" + token), nil
+		}
+		return pageReply(r, http.StatusOK, web.Fragment(a.projectModel(r, token, next)))
+	}
+	f := faultOf(err)
+	if f.kind == broken {
+		return nil, err
+	}
+	noteFault(r, f)
+	if f.kind == overtaken {
+		if ref, err = a.store.Find(r.Context(), token); err != nil {
+			return nil, err
+		}
+		if w, err = a.desk.open(r.Context(), ref, true); err != nil {
+			return nil, err
+		}
+	}
+	m := a.projectModel(r, token, w)
+	m.Form = form
+	if f.kind == overtaken {
+		m.Conflict = &web.Conflict{Had: had, Now: w.revision(), Added: added(w, had), Decision: decision}
+	} else {
+		m.Problem = &web.Problem{Title: f.title, Detail: f.detail, Pointer: strings.TrimPrefix(f.pointer, "/setup")}
+		if f.kind == busy && decision.Kind != "" {
+			m.Problem.Decision = &decision
+		}
+	}
+	page := web.ProjectPage(m)
+	if r.Header.Get(web.FragmentHeader) != "" {
+		page = web.Fragment(m)
+	}
+	answer, err := pageReply(r, f.status(), page)
+	if err != nil {
+		return nil, err
+	}
+	return answer.with(refusalHeader(f)), nil
+}
+
+// decideByForm reads the decision of a form made from revision had and makes it.
+func (a *app) decideByForm(ctx context.Context, id int64, w *work, had int, form url.Values) (arrange.Decision, *work, error) {
+	setup, err := a.desk.setupAt(ctx, w, had)
+	if err != nil {
+		return arrange.Decision{}, nil, err
+	}
+	decision, err := web.DecisionFromForm(form, setup)
+	if err != nil {
+		return decision, nil, err
+	}
+	line, err := json.Marshal(decision)
+	if err != nil {
+		return decision, nil, &fault{kind: unusable, title: "A value cannot be used", detail: "The form holds no decision that can be read.", cause: err}
+	}
+	if decision, err = project.ParseDecision(line); err != nil {
+		return decision, nil, err
+	}
+	if had != w.revision() {
+		return decision, nil, &store.ConflictError{Revision: w.revision()}
+	}
+	next, err := a.desk.decide(ctx, id, w, decision)
+	return decision, next, err
+}
+
+// added says in words what was decided after revision had.
+func added(w *work, had int) []string {
+	if had < 0 || had >= w.revision() {
+		return nil
+	}
+	since := w.log[had:]
+	stepsBack := slices.ContainsFunc(since, func(d arrange.Decision) bool { return d.Kind == arrange.Undo || d.Kind == arrange.Redo })
+	words := make([]string, len(since))
+	for i, d := range since {
+		if words[i] = web.DescribeDecision(d); !stepsBack { // then they are the last of those in force, which have better words
+			words[i] = w.result.Decisions[len(w.result.Decisions)-len(since)+i].Text
+		}
+	}
+	return words
+}
+
+// readForm reads the fields of a form, sent in either way that browsers have.
+func readForm(r *http.Request) (url.Values, error) {
+	err := r.ParseMultipartForm(maxSetup)
+	if errors.Is(err, http.ErrNotMultipart) {
+		err = nil
+	}
+	var long *http.MaxBytesError
+	if errors.As(err, &long) {
+		return nil, err
+	}
+	if err != nil {
+		return nil, &fault{kind: unreadable, title: "The form cannot be read", detail: "Load the page again and repeat the change.", cause: err}
+	}
+	if len(r.PostForm) == 0 {
+		return nil, &fault{kind: wrongType, title: "The body is not a form", detail: "Use the forms of the project's page."}
+	}
+	return r.PostForm, nil
+}

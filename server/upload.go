@@ -1,0 +1,130 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"mime"
+	"net/http"
+	"path"
+	"strings"
+	"unicode"
+
+	"pinwright/arrange/tune"
+)
+
+// upload is what a multipart body brings.
+type upload struct {
+	fileName string
+	tune     []byte
+	setup    []byte // JSON; nil where none came
+}
+
+// maxSetup is the most that a setup or a decision may take; a full setup is about 2 KiB.
+const maxSetup = 64 << 10
+
+// uploadLimit is the most that an upload's body may take: the tune, a setup, and the lines between them.
+func uploadLimit(limits tune.Limits) int64 { return int64(limits.Bytes) + 64<<10 }
+
+// readUpload reads the parts `tune` and, where there is one, `setup`, each into no more memory than its limit allows.
+func readUpload(r *http.Request, limits tune.Limits) (upload, error) {
+	if mediaType, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || mediaType != "multipart/form-data" {
+		return upload{}, &fault{kind: wrongType, title: "The body is not a multipart form", cause: err,
+			detail: "Send multipart/form-data with the file in the field tune and, if wanted, JSON in the field setup."}
+	}
+	parts, err := r.MultipartReader()
+	if err != nil {
+		return upload{}, brokenForm(err)
+	}
+	var u upload
+	for {
+		part, err := parts.NextRawPart()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return upload{}, brokenForm(err)
+		}
+		field := part.FormName()
+		switch {
+		case field == "tune" && u.tune == nil:
+			u.fileName = cleanName(part.FileName())
+			u.tune, err = readPart(part, r.ContentLength, limits.Bytes)
+			if errors.Is(err, errTooLong) {
+				return upload{}, &fault{kind: tooLarge, title: "The tune is too large",
+					detail: fmt.Sprintf("This server takes files up to %s. A tune for one cylinder is seldom above 100 KiB: check that this is the file that was meant.", amountOfBytes(int64(limits.Bytes)))}
+			}
+		case field == "setup" && u.setup == nil:
+			u.setup, err = readPart(part, r.ContentLength, maxSetup)
+			if errors.Is(err, errTooLong) {
+				return upload{}, &fault{kind: tooLarge, title: "The setup is too large",
+					detail: fmt.Sprintf("A setup takes at most %s of JSON.", amountOfBytes(maxSetup))}
+			}
+		case field == "tune", field == "setup":
+			return upload{}, &fault{kind: unusable, title: "The form holds the field " + field + " twice", detail: "Send it once."}
+		default:
+			return upload{}, &fault{kind: unusable, title: "The form holds a field that is not known here",
+				detail: fmt.Sprintf("The fields are tune and setup; %q is neither.", shorten(field, 40))}
+		}
+		if err != nil {
+			return upload{}, brokenForm(err)
+		}
+	}
+	if len(u.tune) == 0 {
+		return upload{}, &fault{kind: unusable, title: "The tune is missing",
+			detail: "Choose a Standard MIDI File (.mid) and send it in the field tune; that field is missing or empty."}
+	}
+	return u, nil
+}
+
+// brokenForm is the fault of a form that could not be read to its end, unless it was its length that was the fault.
+func brokenForm(err error) error {
+	var long *http.MaxBytesError
+	if errors.As(err, &long) {
+		return err
+	}
+	return &fault{kind: unreadable, title: "The form cannot be read", cause: err,
+		detail: "Its parts break off or have no boundary. Send it again; leave the boundary to the program that sends it."}
+}
+
+var errTooLong = errors.New("longer than its limit")
+
+// readPart reads a part of at most limit bytes. The length of the whole body, where it is known, sizes the memory.
+func readPart(part io.Reader, bodyLength int64, limit int) ([]byte, error) {
+	var data bytes.Buffer
+	if bodyLength > 0 {
+		data.Grow(int(min(bodyLength, int64(limit)) + bytes.MinRead))
+	}
+	n, err := data.ReadFrom(io.LimitReader(part, int64(limit)+1))
+	if err != nil {
+		return nil, err
+	}
+	if n > int64(limit) {
+		return nil, errTooLong
+	}
+	return data.Bytes(), nil
+}
+
+// cleanName keeps of a file's name what can be shown: its last element, without control characters, 120 characters long.
+func cleanName(name string) string {
+	name = path.Base(strings.ReplaceAll(strings.ToValidUTF8(name, "�"), `\`, "/"))
+	name = strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return -1
+		}
+		return r
+	}, name)
+	if name == "." || name == "/" {
+		return ""
+	}
+	return shorten(name, 120)
+}
+
+// shorten cuts a text to at most n characters.
+func shorten(text string, n int) string {
+	if runes := []rune(text); len(runes) > n {
+		return string(runes[:n-1]) + "…"
+	}
+	return text
+}
