@@ -63,12 +63,16 @@ type collector struct {
 }
 
 // sounding holds the first and the last sounding note of one channel and pitch, as index in collector.notes plus 1.
-type sounding struct{ first, last int }
+type sounding struct{ first, last int32 }
 
 // newCollector makes room for exactly what a first walk counted.
 func newCollector(format int, n count, rs *remarks) *collector {
 	c := &collector{format: format, remarks: rs, notes: make([]rawNote, 0, n.notes), tracks: make([]trackInfo, 0, n.sounding)}
 	c.sequences = make([]sequence, 1, max(1, n.sequences))
+	if format != 2 {
+		c.sequences[0].tempos = make([]tempoChange, 0, n.tempos)
+		c.sequences[0].meters = make([]meterChange, 0, n.meters)
+	}
 	return c
 }
 
@@ -141,11 +145,11 @@ func (c *collector) start(tick int64, channel, key, velocity uint8) {
 	c.notes = append(c.notes, rawNote{on: tick, key: uint64(key)<<57 | stream<<37 | uint64(len(c.notes))<<7 | uint64(velocity)})
 	s := &c.sounding[int(channel)<<7|int(key)]
 	if s.first == 0 {
-		s.first = len(c.notes)
+		s.first = int32(len(c.notes))
 	} else {
 		c.notes[s.last-1].off = int64(len(c.notes))
 	}
-	s.last = len(c.notes)
+	s.last = int32(len(c.notes))
 }
 
 // stop ends the earliest sounding note of a pitch and reports whether there was one.
@@ -155,7 +159,7 @@ func (c *collector) stop(tick int64, channel, key uint8) bool {
 		return false
 	}
 	n := &c.notes[s.first-1]
-	s.first, n.off = int(n.off), tick
+	s.first, n.off = int32(n.off), tick
 	return true
 }
 
@@ -171,11 +175,11 @@ func (c *collector) stopAll(w *walker) {
 // meta takes what the tune needs from a meta event.
 func (c *collector) meta(e event, at int, seq *sequence, t *trackInfo) {
 	switch e.meta {
-	case 0x03:
+	case metaTrackName:
 		c.rename(&t.name, e, at, t.number)
-	case 0x04:
+	case metaInstrument:
 		c.rename(&t.instrument, e, at, t.number)
-	case 0x51:
+	case metaTempo:
 		tempo := tempoChange{tick: e.tick}
 		var bpm float64
 		if len(e.data) >= 3 && c.canonical(e, 3).GetMetaTempo(&bpm) {
@@ -186,14 +190,14 @@ func (c *collector) meta(e event, at int, seq *sequence, t *trackInfo) {
 			return
 		}
 		seq.tempos = append(seq.tempos, tempo)
-	case 0x58:
+	case metaMeter:
 		var beats, unit uint8
 		if len(e.data) < 2 || e.data[1] > 7 || !c.canonical(e, 4).GetMetaMeter(&beats, &unit) || beats == 0 {
 			c.remarks.add(remarkMeter, t.number, at)
 			return
 		}
 		seq.meters = append(seq.meters, meterChange{at: e.tick, beats: int(beats), unit: int(unit)})
-	case 0x59:
+	case metaKey:
 		if len(e.data) < 2 || int8(e.data[0]) < -7 || int8(e.data[0]) > 7 || e.data[1] > 1 {
 			c.remarks.add(remarkKey, t.number, at)
 		}
@@ -220,7 +224,7 @@ func (c *collector) rename(to *string, e event, at, track int) {
 }
 
 // count is what a first walk finds, so that the second can reserve exactly what it needs and no limit is passed on the way.
-type count struct{ events, notes, sounding, sequences int }
+type count struct{ events, notes, sounding, sequences, tempos, meters int }
 
 // walk counts one track.
 func (n *count) walk(w *walker, format int, l Limits) error {
@@ -236,8 +240,13 @@ func (n *count) walk(w *walker, format int, l Limits) error {
 		if n.events++; n.events > l.Events {
 			return tooManyEvents(l)
 		}
-		if e.status>>4 == 9 && e.data[1] > 0 {
+		switch {
+		case e.status>>4 == 9 && e.data[1] > 0:
 			n.notes++
+		case e.status == 0xFF && e.meta == metaTempo:
+			n.tempos++
+		case e.status == 0xFF && e.meta == metaMeter:
+			n.meters++
 		}
 	}
 	if n.notes > before {

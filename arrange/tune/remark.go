@@ -152,7 +152,7 @@ func (rs *remarks) text(r remark) string {
 	case remarkNoStatus:
 		return upTo + ": data stand there without a status byte."
 	case remarkSystem:
-		return fmt.Sprintf("%s that have no place in a file were passed over (%s).", counted(h.count, "status byte"), place)
+		return fmt.Sprintf("%s without a place in a file passed over (%s).", counted(h.count, "status byte"), place)
 	case remarkRunning:
 		return fmt.Sprintf("Running status was kept across meta or system exclusive events (%s, %s).", counted(h.count, "time"), place)
 	case remarkTempo:

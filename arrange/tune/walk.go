@@ -13,7 +13,15 @@ type event struct {
 	data   []byte
 }
 
-const endOfTrack = 0x2F // type of the meta event
+// Types of meta events (RP-001).
+const (
+	metaTrackName  = 0x03
+	metaInstrument = 0x04
+	metaEndOfTrack = 0x2F
+	metaTempo      = 0x51
+	metaMeter      = 0x58
+	metaKey        = 0x59
+)
 
 // A walker gives the events of one track chunk one after another. It copies nothing and trusts nothing: whatever a
 // length says, it stays inside the chunk. The library's own file reader cannot stand here: it panics on SMPTE divisions,
@@ -72,7 +80,7 @@ func (w *walker) event() (e event, ok, again bool) {
 		}
 		e.data = w.file[w.at : w.at+int(n)]
 		w.at += int(n)
-		w.ended = s == 0xFF && e.meta == endOfTrack
+		w.ended = s == 0xFF && e.meta == metaEndOfTrack
 		return e, true, false
 	case s > 0xF0:
 		w.remarks.add(remarkSystem, w.track, w.at)
@@ -158,6 +166,7 @@ func dataBytes(status byte) int {
 // walkTracks calls visit with a walker for every track chunk of the file after at and gives the number of tracks; it reports what
 // lies between and after them. It stops at the first error of visit.
 func walkTracks(file []byte, at int, rs *remarks, visit func(*walker) error) (tracks int, err error) {
+	var w walker
 	for len(file)-at >= 8 {
 		name, size := file[at:at+4], int64(binary.BigEndian.Uint32(file[at+4:]))
 		body := at + 8
@@ -171,8 +180,8 @@ func walkTracks(file []byte, at int, rs *remarks, visit func(*walker) error) (tr
 			} else {
 				rs.add(remarkShortFile, tracks, end)
 			}
-			w := &walker{file: file[:end:end], at: body, track: tracks, remarks: rs}
-			if err := visit(w); err != nil {
+			w = walker{file: file[:end:end], at: body, track: tracks, remarks: rs}
+			if err := visit(&w); err != nil {
 				return tracks, err
 			}
 			at = end
