@@ -1,1 +1,250 @@
-export {};
+import { explain, fieldOf, neighbour } from "./answer.js";
+import { browserStore, remember } from "./recent.js";
+
+const BUSY_AFTER_MS = 300;
+
+const main = /** @type {HTMLElement} */ (document.getElementById("project"));
+const busy = /** @type {HTMLElement} */ (document.getElementById("busy"));
+const announcer = /** @type {HTMLElement} */ (document.getElementById("announce"));
+
+/** True while a change is on its way: changes go one after the other. */
+let sending = false;
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (!(form instanceof HTMLFormElement) || !form.hasAttribute("data-decide")) return;
+  event.preventDefault();
+  const data = new FormData(form, event.submitter);
+  const body = new URLSearchParams();
+  for (const [name, value] of data) if (typeof value === "string") body.append(name, value);
+  void decide(form.action, body, form);
+});
+
+/**
+ * Posts a change and shows what came of it.
+ * @param {string} url
+ * @param {URLSearchParams} body
+ * @param {HTMLFormElement | null} form  where the change was made
+ */
+async function decide(url, body, form) {
+  if (sending) return;
+  sending = true;
+  const timer = window.setTimeout(() => {
+    busy.hidden = false;
+    main.setAttribute("aria-busy", "true");
+  }, BUSY_AFTER_MS);
+  try {
+    const response = await fetch(url, { method: "POST", body, headers: { "Pinwright-Fragment": "1" }, credentials: "same-origin" });
+    const page = new DOMParser().parseFromString(await response.text(), "text/html");
+    const fragment = page.getElementById("fragment");
+    if (fragment && (response.ok || response.status === 412)) {
+      swap(fragment);
+    } else if (fragment && response.status === 422) {
+      refuse(page.getElementById("problem"), form);
+    } else {
+      const { title, detail, again } = explain(response.status, response.headers.get("Retry-After"));
+      tell(title, detail, again ? { url, body, form } : null);
+    }
+  } catch {
+    const { title, detail } = explain(0, null);
+    tell(title, detail, { url, body, form });
+  } finally {
+    window.clearTimeout(timer);
+    busy.hidden = true;
+    main.removeAttribute("aria-busy");
+    sending = false;
+  }
+}
+
+/**
+ * Puts the project as it stands now in place of the one shown; what the reader was doing stays where it was.
+ * @param {HTMLElement} fragment
+ */
+function swap(fragment) {
+  const focus = trail(document.activeElement);
+  const open = new Set([...main.querySelectorAll("details[open][id]")].map((d) => d.id));
+  const shown = new Set([...main.querySelectorAll("details[id]")].map((d) => d.id));
+  const left = main.querySelector(".roll")?.scrollLeft ?? 0;
+  const top = main.querySelector(".notes")?.scrollTop ?? 0;
+  const scroll = window.scrollY;
+
+  main.replaceChildren(document.importNode(fragment, true));
+
+  for (const details of main.querySelectorAll("details")) if (shown.has(details.id)) details.open = open.has(details.id);
+  const roll = main.querySelector(".roll");
+  if (roll) roll.scrollLeft = left;
+  const notes = main.querySelector(".notes");
+  if (notes) notes.scrollTop = top;
+  window.scrollTo({ top: scroll, behavior: "instant" });
+  settle();
+
+  const problem = document.getElementById("problem");
+  if (problem) {
+    attend(problem);
+    return;
+  }
+  refocus(focus);
+  announcer.textContent = main.querySelector("#fragment")?.getAttribute("data-verdict") ?? "";
+}
+
+/**
+ * Says why a change was refused, and leaves what was typed.
+ * @param {HTMLElement | null} problem
+ * @param {HTMLFormElement | null} form
+ */
+function refuse(problem, form) {
+  for (const field of main.querySelectorAll("[aria-invalid='true']")) field.setAttribute("aria-invalid", "false");
+  if (!problem) {
+    const { title, detail } = explain(422, null);
+    tell(title, detail, null);
+    return;
+  }
+  message().replaceChildren(document.importNode(problem, true));
+  attend(/** @type {HTMLElement} */ (document.getElementById("problem")));
+  const field = form?.elements.namedItem(fieldOf(problem.dataset.pointer ?? ""));
+  if (field instanceof HTMLInputElement || field instanceof HTMLSelectElement || field instanceof HTMLTextAreaElement) {
+    field.setAttribute("aria-invalid", "true");
+    field.setAttribute("aria-errormessage", "problem");
+    field.focus();
+  }
+}
+
+/**
+ * Shows a message above the project; with a change, offers it again.
+ * @param {string} title
+ * @param {string} detail
+ * @param {{ url: string, body: URLSearchParams, form: HTMLFormElement | null } | null} change
+ */
+function tell(title, detail, change) {
+  const notice = document.createElement("div");
+  notice.id = "problem";
+  notice.className = "notice bad";
+  notice.setAttribute("role", "alert");
+  const strong = document.createElement("strong");
+  strong.textContent = title;
+  const words = document.createElement("p");
+  words.textContent = detail;
+  notice.append(strong, words);
+  if (change) {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = "Make the change again";
+    button.addEventListener("click", () => {
+      change.body.set("revision", main.querySelector("#fragment")?.getAttribute("data-revision") ?? "");
+      void decide(change.url, change.body, change.form);
+    });
+    notice.append(button);
+  }
+  message().replaceChildren(notice);
+  attend(notice);
+}
+
+/** @returns {HTMLElement} */
+function message() {
+  return /** @type {HTMLElement} */ (document.getElementById("message"));
+}
+
+/** @param {HTMLElement} notice */
+function attend(notice) {
+  notice.tabIndex = -1;
+  notice.focus({ preventScroll: true });
+  notice.scrollIntoView({ block: "nearest" });
+}
+
+/**
+ * How to find an element again in a page drawn anew: its id or name and value, and the ids of what it stands in, from
+ * the inside out.
+ * @typedef {{ selector: string, within: string[] }} Trail
+ * @param {Element | null} element
+ * @returns {Trail | null}
+ */
+function trail(element) {
+  if (!element || !main.contains(element)) return null;
+  const within = [];
+  for (let e = element.parentElement; e && e !== main; e = e.parentElement) if (e.id) within.push(e.id);
+  if (element.id) return { selector: `#${CSS.escape(element.id)}`, within };
+  const name = element.getAttribute("name");
+  const value = element instanceof HTMLButtonElement ? `[value="${CSS.escape(element.value)}"]` : "";
+  return { selector: name ? `[name="${CSS.escape(name)}"]${value}` : element.localName, within };
+}
+
+/** @param {Trail | null} where */
+function refocus(where) {
+  if (!where) return;
+  for (const id of where.within) {
+    const container = document.getElementById(id);
+    const element = container?.querySelector(where.selector);
+    if (element instanceof HTMLElement && !element.matches(":disabled")) {
+      element.focus({ preventScroll: true });
+      return;
+    }
+    if (container && id !== "fragment") {
+      container.tabIndex = -1;
+      container.focus({ preventScroll: true });
+      return;
+    }
+  }
+  main.tabIndex = -1;
+  main.focus({ preventScroll: true });
+}
+
+/** What has to be done each time the project is drawn. */
+function settle() {
+  const title = main.querySelector("#fragment")?.getAttribute("data-title") ?? "";
+  document.title = `${title} · Pinwright`;
+  remember(browserStore(), { url: location.pathname, title, at: Date.now() });
+  for (const element of main.querySelectorAll("[data-copy], #keys")) if (element instanceof HTMLElement) element.hidden = false;
+  point();
+}
+
+/** Marks what the address points at; a page drawn anew has no target of its own. */
+function point() {
+  for (const element of main.querySelectorAll(".current")) element.classList.remove("current");
+  const id = decodeURIComponent(location.hash.slice(1));
+  if (!id) return;
+  document.getElementById(id)?.classList.add("current");
+  if (id.startsWith("note-")) document.getElementById(id.replace("note-", "pin-"))?.classList.add("current");
+}
+
+window.addEventListener("hashchange", () => {
+  point();
+  const current = main.querySelector(".note.current, .finding.current");
+  if (current instanceof HTMLElement) current.focus({ preventScroll: true });
+});
+
+document.addEventListener("click", (event) => {
+  const button = event.target instanceof Element ? event.target.closest("[data-copy]") : null;
+  if (!(button instanceof HTMLElement)) return;
+  const input = document.getElementById(button.dataset.copy ?? "");
+  if (!(input instanceof HTMLInputElement)) return;
+  navigator.clipboard?.writeText(input.value).then(
+    () => (announcer.textContent = button.textContent = "Copied"),
+    () => input.select(),
+  ) ?? input.select();
+});
+
+document.addEventListener("keydown", (event) => {
+  const target = event.target;
+  if (target instanceof HTMLElement && target.matches("input, textarea, select")) return;
+  if ((event.ctrlKey || event.metaKey) && !event.altKey && event.key.toLowerCase() === "z") {
+    event.preventDefault();
+    const button = document.getElementById(event.shiftKey ? "redo" : "undo");
+    if (button instanceof HTMLButtonElement && !button.disabled) button.form?.requestSubmit(button);
+    return;
+  }
+  if (event.ctrlKey || event.metaKey || event.altKey || event.shiftKey) return;
+  if (event.key === "Escape" && location.hash.startsWith("#note-")) {
+    location.hash = "#closed"; // an address of nothing: the panel goes and the page stays where it is
+    return;
+  }
+  const step = event.key === "n" ? 1 : event.key === "p" ? -1 : 0;
+  if (step === 0) return;
+  const findings = [...main.querySelectorAll(".finding")];
+  const next = findings[neighbour(findings.findIndex((f) => f.contains(document.activeElement)), step, findings.length)];
+  if (next instanceof HTMLElement) {
+    next.focus({ preventScroll: true });
+    next.scrollIntoView({ block: "center" });
+  }
+});
+
+settle();

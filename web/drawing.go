@@ -14,8 +14,8 @@ import (
 
 // Sizes of the drawing, in pixels at its natural size.
 const (
-	turnWidth   = 1040.0 // one turn of the cylinder
-	ghostWidth  = 60.0   // beyond the seam, where the first pins appear once more
+	turnWidth   = 1076.0 // one turn of the cylinder
+	ghostWidth  = 64.0   // beyond the seam, where the first pins appear once more
 	combWidth   = 236.0
 	plateLeft   = 6.0
 	longTooth   = 168.0 // the longest tooth, root to tip
@@ -111,7 +111,7 @@ func Draw(r *project.Result) Drawing {
 	d.Bottom = d.Top + 2*endMargin + step*math.Max(0, float64(teeth-1))
 	d.Height = d.Bottom + lowerScale
 	d.BassBottom = (r.Cylinder.BassEnd == pinmap.Left) == (r.Cylinder.Turns == pinmap.Up)
-	d.BassY, d.TrebleY = d.Bottom-5, d.Top+14
+	d.BassY, d.TrebleY = d.Bottom-7, d.Top+14
 	if !d.BassBottom {
 		d.BassY, d.TrebleY = d.TrebleY, d.BassY
 	}
@@ -174,9 +174,9 @@ func (l layout) comb() {
 		}
 		// Weights begin about where an unweighted tooth would grow too long for the comb; their size is a sketch.
 		if heavy := math.Log2(1000 / f); heavy > 0 {
-			shape.WeightW = math.Min(0.34*length, 14+11*heavy)
+			shape.WeightW = math.Min(0.34*length, 16+14*heavy)
 			shape.WeightX = tip - 9 - shape.WeightW
-			shape.WeightH = math.Min(0.82*l.step, 2*wide+1)
+			shape.WeightH = 0.86 * l.step
 			shape.WeightY = y - shape.WeightH/2
 		}
 		l.d.Teeth = append(l.d.Teeth, shape)

@@ -147,3 +147,11 @@ func (c Conflict) words() string {
 	}
 	return DescribeDecision(c.Decision)
 }
+
+// atMost says how large a tune may be.
+func atMost(mib int) string {
+	if mib <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %d MiB at most", mib)
+}

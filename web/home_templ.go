@@ -9,7 +9,7 @@ package web
 import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
-import "strconv"
+import "pinwright/static"
 
 // Home is the first page: it takes a tune, opens the demo and lists what this browser worked on.
 func Home(m HomeModel) templ.Component {
@@ -41,76 +41,79 @@ func Home(m HomeModel) templ.Component {
 				}()
 			}
 			ctx = templ.InitializeContext(ctx)
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<main id=\"project\" class=\"home\"><section class=\"lead-in\"><h1>A tune goes in. Out comes a drill map for the cylinder that plays it.</h1>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<main id=\"project\" class=\"home\"><section class=\"lead-in\"><div class=\"opening\"><h1>A tune goes in. Out comes a drill map for the cylinder that plays it.</h1><img src=\"")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var3 string
+			templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(static.Path("movement.svg")).ResolveURL(ctx)
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 12, Col: 43}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "\" width=\"720\" height=\"200\" alt=\"A pinned brass cylinder and the steel comb that its pins pluck\"></div>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			if m.Problem != "" {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<div class=\"notice bad\" id=\"problem\" role=\"alert\"><strong>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<div class=\"notice bad\" id=\"problem\" role=\"alert\"><strong>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				var templ_7745c5c3_Var3 string
-				templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(m.Problem)
+				var templ_7745c5c3_Var4 string
+				templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(m.Problem)
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 13, Col: 25}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 16, Col: 25}
 				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
+				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "</strong> ")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "</strong> ")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 				if m.Detail != "" {
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					var templ_7745c5c3_Var4 string
-					templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(m.Detail)
+					var templ_7745c5c3_Var5 string
+					templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(m.Detail)
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 15, Col: 20}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 18, Col: 20}
 					}
-					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
+					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</p>")
+					templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</p>")
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
 				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "</div>")
+				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "</div>")
 				if templ_7745c5c3_Err != nil {
 					return templ_7745c5c3_Err
 				}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<div class=\"bench\"><form id=\"upload\" class=\"drop\" method=\"post\" action=\"/tunes\" enctype=\"multipart/form-data\"><label for=\"tune\">Tune, as a MIDI file</label> <input type=\"file\" id=\"tune\" name=\"tune\" required accept=\".mid,.midi,.rmi,.kar,audio/midi,audio/x-midi\" aria-describedby=\"tune-hint\"><p class=\"quiet\" id=\"tune-hint\">A Standard MIDI File (.mid, .midi, .rmi, .kar) ")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<div class=\"bench\"><form id=\"upload\" class=\"drop\" method=\"post\" action=\"/tunes\" enctype=\"multipart/form-data\"><label for=\"tune\">Tune, as a MIDI file</label> <input type=\"file\" id=\"tune\" name=\"tune\" required accept=\".mid,.midi,.rmi,.kar,audio/midi,audio/x-midi\" aria-describedby=\"tune-hint\"><p class=\"quiet\" id=\"tune-hint\">A Standard MIDI File (.mid, .midi, .rmi, .kar)")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			if m.MaxMiB > 0 {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "up to ")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				var templ_7745c5c3_Var5 string
-				templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(strconv.Itoa(m.MaxMiB))
-				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 26, Col: 38}
-				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, " MiB ")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
+			var templ_7745c5c3_Var6 string
+			templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(atMost(m.MaxMiB))
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 27, Col: 71}
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<span class=\"drop-hint\">, dropped here or chosen.</span></p><button class=\"strong\" type=\"submit\">Lay out this tune</button><p class=\"status\" role=\"status\" id=\"status\"></p></form><form id=\"demo\" class=\"demo\" method=\"post\" action=\"/demo\"><p>No file at hand: the demo is a short tune with a fast repeat, a note that no tooth has, a clash across the seam and a chord.</p><button type=\"submit\">Open the demo</button></form></div></section><section id=\"recent\" hidden aria-labelledby=\"recent-title\"><h2 id=\"recent-title\">Recent projects of this browser</h2><p class=\"quiet\">The list is kept in this browser only. Whoever holds such an address can change the project.</p><ul id=\"recent-list\"></ul></section><div class=\"columns\"><section><h2>What it does</h2><ol class=\"steps\"><li>Picks the bars that fill one turn, and the key, octaves and teeth that keep most of the tune.</li><li>Keeps the plucks of each tooth far enough apart, across the seam too, and the holes from breaking into each other.</li><li>Says what was left out or moved and why, with remedies that are one click each and can be undone.</li><li>Gives the map to wrap round the cylinder, the hole table and the comb's list.</li></ol></section><section><h2>What it assumes</h2><p>Until you set your own: an 18-tooth compact movement with a cylinder of 13.0 mm, pins of 0.35 mm standing 0.90 mm proud, teeth 1.00 mm apart, a silent gap of 18° and one turn in 14.5 s. These are typical figures from memory; measure your own movement.</p><p>Equal temperament, A4 = 440 Hz. A tooth is free again when it has dropped, rung for 60 ms and its damper has stilled it for 15 cycles, unless you give its measured time.</p></section><section><h2>Cautions</h2>")
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, ". Choose it, or drop it in this box.</p><button class=\"strong\" type=\"submit\">Lay out this tune</button><p class=\"status\" role=\"status\" id=\"status\"></p></form><form id=\"demo\" class=\"demo\" method=\"post\" action=\"/demo\"><p>No file at hand: the demo is a short tune with a fast repeat, a note that no tooth has, a clash across the seam and a chord.</p><button type=\"submit\">Open the demo</button></form></div></section><section id=\"recent\" hidden aria-labelledby=\"recent-title\"><h2 id=\"recent-title\">Recent projects of this browser</h2><p class=\"quiet\">The list is kept in this browser only. Whoever holds such an address can change the project.</p><ul id=\"recent-list\"></ul></section><div class=\"columns\"><section><h2>What it does</h2><ol class=\"steps\"><li>Picks the bars that fill one turn, and the key, octaves and teeth that keep most of the tune.</li><li>Keeps the plucks of each tooth far enough apart, across the seam too, and the holes from breaking into each other.</li><li>Says what was left out or moved and why, with remedies that are one click each and can be undone.</li><li>Gives the map to wrap round the cylinder, the hole table and the comb's list.</li></ol></section><section><h2>What it assumes</h2><p>Until you set your own: an 18-tooth compact movement with a cylinder of 13.0 mm, pins of 0.35 mm standing 0.90 mm proud, teeth 1.00 mm apart, a silent gap of 18° and one turn in 14.5 s. These are typical figures from memory; measure your own movement.</p><p>Equal temperament, A4 = 440 Hz. A tooth is free again when it has dropped, rung for 60 ms and its damper has stilled it for 15 cycles, unless you give its measured time.</p></section><section><h2>Cautions</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -118,7 +121,7 @@ func Home(m HomeModel) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</section></div></main>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</section></div></main>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -1920,7 +1920,7 @@ func note(v projectView, n noteView) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 157, " <a class=\"close\" href=\"#drawing\" aria-label=\"Close the panel of this note\">Close</a></p><dl class=\"numbers\"><div><dt>note</dt><dd>")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 157, " <a class=\"close\" href=\"#closed\" aria-label=\"Close the panel of this note\">Close</a></p><dl class=\"numbers\"><div><dt>note</dt><dd>")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

@@ -1128,7 +1128,7 @@ func combSection(v projectView) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 91, "<section id=\"comb\" class=\"sheet\"><h2>Comb</h2><p class=\"quiet\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 91, "<section id=\"comb\" class=\"sheet pair\"><h2>Comb</h2><p class=\"quiet\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -1690,7 +1690,7 @@ func driveSection(v projectView) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 129, "<section id=\"drive\" class=\"sheet\"><h2>Drive</h2><p class=\"quiet\">One governor turn in ")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 129, "<section id=\"drive\" class=\"sheet pair\"><h2>Drive</h2><p class=\"quiet\">One governor turn in ")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

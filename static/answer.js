@@ -1,0 +1,63 @@
+/**
+ * What to tell the user when a change did not go through, by the answer's status. Calculation only.
+ *
+ * @typedef {{ title: string, detail: string, again: boolean }} Message  again: trying again makes sense
+ */
+
+/**
+ * @param {number} status  0 where no answer came
+ * @param {string | null} retryAfter  the header of that name
+ * @returns {Message}
+ */
+export function explain(status, retryAfter) {
+  const wait = seconds(retryAfter);
+  switch (status) {
+    case 0:
+      return { title: "The server did not answer.", detail: "The change is not saved. Check the connection, then make it again.", again: true };
+    case 403:
+      return { title: "This link cannot change the project.", detail: "Open the link to change, or copy the project as your own.", again: false };
+    case 404:
+      return { title: "There is no project at this address any more.", detail: "Check the link that you were given.", again: false };
+    case 413:
+      return { title: "The change is too large to be taken.", detail: "Make it in smaller steps.", again: false };
+    case 422:
+      return { title: "The change cannot be made as it stands.", detail: "Check its figures.", again: false };
+    case 429:
+      return { title: "Too many changes in a short time.", detail: `The change is not saved. Make it again ${wait}.`, again: true };
+    case 503:
+      return { title: "The server is busy.", detail: `The change is not saved. Make it again ${wait}.`, again: true };
+  }
+  return { title: `The server answered ${status}.`, detail: "The change may not be saved. Load the page again to see how the project stands.", again: true };
+}
+
+/**
+ * @param {string | null} retryAfter
+ * @returns {string}
+ */
+function seconds(retryAfter) {
+  const n = Number(retryAfter);
+  if (retryAfter === null || !Number.isFinite(n) || n <= 0) return "in a moment";
+  return n === 1 ? "in 1 second" : `in ${Math.ceil(n)} seconds`;
+}
+
+/**
+ * The index of the next finding, round the end.
+ * @param {number} from  -1 where none is chosen
+ * @param {number} step  1 for the next, -1 for the one before
+ * @param {number} count
+ * @returns {number} -1 where there is none
+ */
+export function neighbour(from, step, count) {
+  if (count === 0) return -1;
+  if (from < 0) return step > 0 ? 0 : count - 1;
+  return (from + step + count) % count;
+}
+
+/**
+ * The name of the form's field that a JSON pointer speaks of: "cylinder.diameterMm" for "/cylinder/diameterMm".
+ * @param {string} pointer
+ * @returns {string}
+ */
+export function fieldOf(pointer) {
+  return pointer.replace(/^\//, "").replaceAll("/", ".");
+}
