@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"pinwright/arrange"
-	"pinwright/pinmap"
 	"pinwright/pinmap/project"
 )
 
@@ -169,22 +168,18 @@ func writeNotes(p *pen, r *project.Result, pl plan) {
 
 func wrapNotes(r *project.Result, pl plan) []string {
 	c := r.Cylinder
-	bass, other := "bottom", "Right"
+	bass := "bottom"
 	if !pl.up {
 		bass = "top"
 	}
-	if c.BassEnd == pinmap.Right {
-		other = "Left"
-	}
-	notes := []string{
-		fmt.Sprintf("The outside of the cylinder, unrolled: wrap it with this side out, bass-end edge on the bass-end face, the two datum lines meeting. "+
-			"Seen from the comb the bass end is at the %s and the surface moves %s: on this paper the bass end is at the %s, and holes reach the comb "+
+	return []string{
+		"This is the outside of the cylinder, unrolled. Wrap it with this side out, the bass-end edge on the bass-end face, the two datum lines meeting.",
+		fmt.Sprintf("Seen from the comb the bass end is at the %s and the surface moves %s. On this paper the bass end is at the %s, and holes reach the comb "+
 			"from left to right.", c.BassEnd, c.Turns, bass),
-		fmt.Sprintf("%s end of the cylinder: treble. Check hole 1 against the words below before the first hole is drilled; a mirrored map spoils a cylinder.", other),
-		fmt.Sprintf("Printed arcs are for wrapping with paper of %.2f mm: 360° is π(D + p) = %.3f mm. Tabulated arcs are at the bare surface: 360° is πD = %.3f mm.",
-			c.PaperMm, pl.wrap, math.Pi*float64(c.DiameterMm)),
+		fmt.Sprintf("Printed arcs are for wrapping with paper of %.2f mm: 360° is π(D + p) = %.3f mm. Tabulated arcs, and those below, are at the bare surface: "+
+			"360° is πD = %.3f mm.", c.PaperMm, pl.wrap, math.Pi*float64(c.DiameterMm)),
+		"A mirrored map spoils a cylinder. Check on the wrapped paper before drilling:",
 	}
-	return notes
 }
 
 // firstHoles describes the first three holes in words, so that a map wrapped the wrong way round is noticed.
@@ -228,8 +223,11 @@ func writeStyle(p *pen, pl plan) {
 	}
 	size("sheet", pl.width, pl.height, "0")
 	w, h := pl.paper.size(false)
-	size("list", w, h, "12mm")
+	size("list", w, h, "12mm;@bottom-right{content:\"page \" counter(page);font-size:8pt;font-family:sans-serif}")
+	// In print a sheet is a little less than its page: a browser rounds pages to whole dots, and would shrink the
+	// drawing to make a sheet fit that is wider by a fraction of one. What is cut off is blank.
 	p.raw(".sheet{width:").mm(pl.width).raw("mm;height:").mm(pl.height).raw("mm}\n")
+	p.raw("@media print{.sheet{width:auto;height:").mm(pl.height - 1).raw("mm}}\n")
 	p.raw(".list{max-width:").mm(w - 24).raw("mm}\n")
 	place(".notes", notes)
 	place(".verdict", pl.verdict)
@@ -247,6 +245,7 @@ path{fill:none;stroke:#1E2326;stroke-width:.12}
 text{fill:#1E2326;font-family:Arial,"Liberation Sans",Helvetica,sans-serif}
 circle{fill:#fff;stroke:#1E2326;stroke-width:.08}
 .s{font-size:1.7px}
+.r{font-size:2.2px}
 .m{font-size:2.6px}
 .mid{text-anchor:middle}
 .end{text-anchor:end}
@@ -260,10 +259,12 @@ text.light{fill:#fff}
 .cut{stroke-width:.2}
 .joint{stroke:#5A6065;stroke-width:.12;stroke-dasharray:1.2 .6}
 .datum{stroke:#7A5200;stroke-width:.18}
+.drawn{fill:#fff;stroke-width:.12}
 .tick,.ruler,.plain,.match{stroke-width:.14}
 .limit{stroke-width:.1}
 .arrow{stroke-width:.3}
 .ink{fill:#1E2326}
+.numbers text{stroke:#fff;stroke-width:.5;paint-order:stroke}
 .cross{stroke-width:.06}
 .leader{stroke:#5A6065;stroke-width:.07}
 .notes{list-style:none;font-size:2.35mm;line-height:3.1mm;padding:0 1mm;overflow:hidden}
@@ -274,7 +275,7 @@ text.light{fill:#fff}
 .clear p{color:#17645A}
 .blocked{background:#F6E7E3}
 .blocked p{color:#9E2B18}
-.block{display:grid;grid-template-columns:2.6fr 1.15fr 1.15fr .7fr;grid-template-rows:12mm 12mm;border-top:.35mm solid #1E2326}
+.block{display:grid;grid-template-columns:2.6fr 1.15fr 1.15fr .7fr;grid-template-rows:1fr 1fr;border-top:.35mm solid #1E2326}
 .block div{border-left:.15mm solid #1E2326;border-bottom:.15mm solid #1E2326;padding:1mm 1.5mm;overflow:hidden}
 .block .wide{border-left:0}
 .block div:nth-child(n+5){border-bottom:0}
@@ -283,6 +284,7 @@ text.light{fill:#fff}
 .block .wide:first-child dd{font-weight:bold}
 h1{font-size:16pt;margin:0 0 4mm}
 h2{font-size:12.5pt;margin:6mm 0 2mm;break-after:avoid}
+h2.page{break-before:page;margin-top:0}
 .list p,.list li{margin:0 0 1.2mm;max-width:170mm;overflow-wrap:anywhere}
 .list ul{padding-left:5mm}
 table{border-collapse:collapse;width:100%;font-size:9pt;line-height:1.25}

@@ -26,6 +26,9 @@ func drawSheet(p *pen, r *project.Result, pl plan, t tile) {
 	d.rulers()
 	d.keyPlan()
 	d.holes()
+	if pl.enlarged > 0 {
+		d.enlargement()
+	}
 	p.raw("</svg>\n")
 }
 
@@ -97,7 +100,7 @@ func (d drawing) tracks() {
 		x := b.x - 1.2 - float64(named%d.plan.labelColumns)*labelWidth
 		named++
 		d.raw(`<path class="track" d="`).line(x, y, b.x, y).raw(`"/>`)
-		d.words("s end", x-0.4, y+figureHeight/2, strconv.Itoa(tooth.Tooth)+" "+tooth.Note)
+		d.words("s end", x-0.4, y+smallest*figureHeight/2, strconv.Itoa(tooth.Tooth)+" "+tooth.Note)
 	}
 }
 
@@ -162,6 +165,7 @@ func (d drawing) datum() {
 func (d drawing) bars() {
 	b := d.body()
 	free := math.Inf(-1)
+	d.words("s end", b.x-0.8, b.y-1.8, "bar")
 	for _, bar := range d.r.Tune.Excerpt.Bars {
 		u := d.plan.u(angleAt(d.r.Cylinder, bar.StartMs))
 		if u < 0 || u > d.plan.wrap || !d.tile.u.holds(u) {
@@ -170,10 +174,7 @@ func (d drawing) bars() {
 		x, _ := d.tile.at(u, 0)
 		d.raw(`<path class="tick" d="`).line(x, b.y-1.6, x, b.y).raw(`"/>`)
 		name := strconv.Itoa(bar.Number)
-		if free == math.Inf(-1) {
-			name = "bar " + name
-		}
-		if half := float64(len(name)) * figureWidth / 2; x-half > free {
+		if half := float64(len(name)) * smallest * figureWidth / 2; x-half > free {
 			d.words("s mid", x, b.y-2.2, name)
 			free = x + half + 0.6
 		}
@@ -187,6 +188,7 @@ func (d drawing) degrees() {
 	perDegree := d.plan.wrap / 360
 	tick := coarsest(0.8/perDegree, 1, 2, 5, 10, 30)
 	name := coarsest(6/perDegree, 5, 10, 15, 30, 45, 90, 180)
+	d.words("s end", b.x-0.8, b.y+b.h+2.2, "angle")
 	d.raw(`<path class="tick" d="`)
 	for a := 0; a <= 360; a += tick {
 		if u := d.plan.u(unit.Degrees(a)); d.tile.u.holds(u) {
@@ -302,7 +304,7 @@ func (d drawing) keyPlan() {
 				if class == "ink" {
 					on = "s mid light"
 				}
-				d.words(on, c.x+w/2, c.y+h/2+figureHeight/2, strconv.Itoa(j*len(pl.columns)+i+1))
+				d.words(on, c.x+w/2, c.y+h/2+smallest*figureHeight/2, strconv.Itoa(j*len(pl.columns)+i+1))
 			}
 		}
 	}
@@ -316,7 +318,7 @@ func (d drawing) holes() {
 	b := d.body()
 	radius := float64(d.r.Cylinder.PinDiameterMm) / 2
 	arm := math.Max(radius*1.4, 0.3)
-	f := newField(b.x-0.6, b.y-0.6, b.w+1.2, b.h+1.2)
+	f := newField(b.grown(0.6), smallest)
 	for _, k := range d.tile.holes {
 		x, y := d.hole(k)
 		f.take(rect{x - arm, y - arm, 2 * arm, 2 * arm})
@@ -344,13 +346,27 @@ func (d drawing) holes() {
 	}
 	d.raw(`"/>` + "\n")
 
-	spots := make([]spot, len(d.tile.holes))
-	missing := 0
+	at := make([][2]float64, len(d.tile.holes))
 	for i, k := range d.tile.holes {
-		x, y := d.hole(k)
-		digits := len(strconv.Itoa(d.r.Pins[k].Pin))
+		at[i][0], at[i][1] = d.hole(k)
+	}
+	if missing := d.numbers(f, "s", at, radius); missing > 0 {
+		instead := "the tables give them by track and by angle"
+		if d.plan.enlarged > 0 {
+			instead = "the plan below has them"
+		}
+		d.words("s mid", b.x+b.w/2, b.y+b.h+11.5, fmt.Sprintf("%d of %d holes here have no number beside them for want of room; %s",
+			missing, len(d.tile.holes), instead))
+	}
+}
+
+// numbers writes the numbers of the tile's holes, which lie at the points given, where f has room for them, and gives
+// how many found none.
+func (d drawing) numbers(f *field, class string, at [][2]float64, radius float64) (missing int) {
+	spots := make([]spot, len(at))
+	for i, k := range d.tile.holes {
 		var ok bool
-		if spots[i], ok = f.place(x, y, radius, digits); !ok {
+		if spots[i], ok = f.place(at[i][0], at[i][1], radius, len(strconv.Itoa(d.r.Pins[k].Pin))); !ok {
 			missing++
 		}
 	}
@@ -360,17 +376,14 @@ func (d drawing) holes() {
 			d.line(s.x1, s.y1, s.x2, s.y2)
 		}
 	}
-	d.raw(`"/>` + "\n" + `<g class="s mid">` + "\n")
+	d.raw(`"/>` + "\n" + `<g class="`).raw(class).raw(` mid numbers">` + "\n")
 	for i, k := range d.tile.holes {
 		if s := spots[i]; s.box.w > 0 {
 			d.raw(`<text x="`).mm(s.box.x + s.box.w/2).raw(`" y="`).mm(s.box.y + s.box.h).raw(`">`).int(d.r.Pins[k].Pin).raw("</text>\n")
 		}
 	}
 	d.raw("</g>\n")
-	if missing > 0 {
-		d.words("s mid", b.x+b.w/2, b.y+b.h+11.5, fmt.Sprintf("%d of %d holes here have no number beside them for want of room; "+
-			"the tables give them by track and by angle", missing, len(d.tile.holes)))
-	}
+	return missing
 }
 
 // takeMarks keeps numbers off the datum lines and the match marks.

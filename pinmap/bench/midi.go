@@ -71,7 +71,11 @@ func arrangementMID(w io.Writer, j Job) error {
 	if err := file.Add(track); err != nil {
 		return err
 	}
-	_, err := file.WriteTo(w)
+	data, err := file.Bytes() // the library hides an error of the writer below
+	if err != nil {
+		return err
+	}
+	_, err = w.Write(data)
 	return err
 }
 

@@ -10,12 +10,14 @@ type field struct {
 	columns, rows int
 	words         int
 	bits          []uint64
+	size          float64 // of the figures
 }
 
 const cell = 0.1
 
-func newField(x, y, w, h float64) *field {
-	f := &field{x: x, y: y, columns: int(w / cell), rows: int(h / cell)}
+// newField gives a field over r for figures of the size given, in mm.
+func newField(r rect, size float64) *field {
+	f := &field{x: r.x, y: r.y, columns: int(r.w / cell), rows: int(r.h / cell), size: size}
 	f.words = (f.columns + 63) / 64
 	f.bits = make([]uint64, f.words*f.rows)
 	return f
@@ -75,10 +77,10 @@ type spot struct {
 	x2, y2 float64 // and at the number
 }
 
-// Sizes of a number in mm: the height of its figures and the width of one, of the sans-serif types in use.
+// How high figures are and how wide one is, in parts of the size of type, of the sans-serif types in use.
 const (
-	figureHeight = 0.74 * smallest
-	figureWidth  = 0.58 * smallest
+	figureHeight = 0.74
+	figureWidth  = 0.58
 )
 
 // directions are where a number is tried, in the order of how well it reads there: right of the hole first, then
@@ -95,7 +97,7 @@ var standOffs = [...]float64{0.25, 0.7, 1.2, 1.8, 2.5, 3.3, 4.2, 5.2, 6.5, 8}
 
 // place finds room for a number beside the hole at x, y of radius r and takes it; it reports whether there was any.
 func (f *field) place(x, y, r float64, digits int) (spot, bool) {
-	w, h := float64(digits)*figureWidth, figureHeight
+	w, h := float64(digits)*figureWidth*f.size, figureHeight*f.size
 	for i, off := range standOffs {
 		for _, d := range directions {
 			// The box touches the ray at distance r + off with its nearest point.

@@ -12,7 +12,7 @@ const (
 	overlap = 12.0 // least that two neighbouring tiles share
 	rulerMm = 100.0
 
-	titleHeight = 24.0
+	titleHeight = 23.0
 	notesHeight = 34.0
 	rulerHeight = 12.0
 	rulerWidth  = 13.0
@@ -26,6 +26,9 @@ const (
 
 // rect is a rectangle on the sheet, in mm from its upper left corner.
 type rect struct{ x, y, w, h float64 }
+
+// grown gives r with a margin on all sides.
+func (r rect) grown(by float64) rect { return rect{r.x - by, r.y - by, r.w + 2*by, r.h + 2*by} }
 
 // span is a stretch of the map, in mm along u or v.
 type span struct{ from, to float64 }
@@ -47,6 +50,7 @@ type plan struct {
 	room          rect // what the map and its lettering can take
 	labelColumns  int  // columns of track names, so that names of near tracks don't touch
 	columns, rows []span
+	enlarged      float64 // scale of the plan to read by under the map; 0 where there is no room for one
 }
 
 // sheets gives the number of sheets.
@@ -81,6 +85,9 @@ func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64) p
 	}
 	p.columns = tiles(p.wrap, p.room.w-p.left()-beside)
 	p.rows = tiles(p.length, p.room.h-above-below)
+	if p.sheets() == 1 && len(r.Pins) > 0 {
+		p.enlarged = p.readingScale()
+	}
 	return p
 }
 
@@ -113,6 +120,14 @@ type tile struct {
 // at gives where a point of the map lies on the sheet.
 func (t *tile) at(u, v float64) (x, y float64) { return t.x + u - t.u.from, t.y + v - t.v.from }
 
+// spare is the height that a piece of the map leaves free; the plan to read by takes it where there is one.
+func (p plan) spare(v span) float64 {
+	if p.enlarged > 0 {
+		return 0
+	}
+	return p.room.h - above - below - v.size()
+}
+
 // cut gives the tiles row by row, each with the holes within its bounds, those in overlaps on every sheet that shows
 // them.
 func (p plan) cut(r *project.Result) []tile {
@@ -122,7 +137,7 @@ func (p plan) cut(r *project.Result) []tile {
 			all = append(all, tile{
 				column: i, row: j, u: u, v: v,
 				x: p.room.x + p.left() + (p.room.w-p.left()-beside-u.size())/2,
-				y: p.room.y + above + (p.room.h-above-below-v.size())/2,
+				y: p.room.y + above + p.spare(v)/2,
 			})
 		}
 	}

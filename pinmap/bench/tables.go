@@ -98,8 +98,11 @@ func writeChanges(p *pen, r *project.Result) {
 	}
 	p.raw("<h2>What was changed or left out</h2>\n<ul>")
 	p.raw("<li>").text(key(r.Arrangement.Transpose)).raw("</li>\n")
-	p.raw("<li>").text(fmt.Sprintf("%s played, %s left out.", count(len(r.Arrangement.Plucks), "note is", "notes are"),
-		count(len(r.Arrangement.Dropped), "is", "are"))).raw("</li>\n")
+	out := "none is left out"
+	if n := len(r.Arrangement.Dropped); n > 0 {
+		out = count(n, "is", "are") + " left out"
+	}
+	p.raw("<li>").text(count(len(r.Arrangement.Plucks), "note is", "notes are") + " played, " + out + ".").raw("</li>\n")
 	for _, d := range r.Arrangement.Dropped {
 		p.raw("<li>").text(called(notes[d.Note], d.Note) + " left out: " + d.Reason).raw("</li>\n")
 	}
@@ -223,7 +226,7 @@ func byTrack(r *project.Result) []int {
 }
 
 func writeHoles(p *pen, r *project.Result, name, order string, pins []int) {
-	p.raw("<h2>").raw(name).raw("</h2>\n<table>\n<caption>").text(order + fmt.Sprintf(" Arcs are at the bare surface, D = %s mm; the printed map "+
+	p.raw(`<h2 class="page">`).raw(name).raw("</h2>\n<table>\n<caption>").text(order + fmt.Sprintf(" Arcs are at the bare surface, D = %s mm; the printed map "+
 		"is stretched to D + p for the paper. Axial distances are from the bass-end face.", trim(float64(r.Cylinder.DiameterMm))))
 	p.raw("</caption>\n<thead><tr><th class=\"t\">drilled</th><th>hole</th><th>tooth</th><th class=\"t\">note</th><th>angle °</th>" +
 		"<th>arc mm</th><th>axial mm</th><th>bar</th><th>beat</th></tr></thead>\n<tbody>\n")
