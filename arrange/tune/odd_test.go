@@ -53,7 +53,7 @@ func oddFiles() []odd {
 		{"no tracks declared", slices.Concat(Header(1, 0, 96), Track(note), second), each, []string{"declares 0 tracks"}},
 
 		// Chunks.
-		{"chunks of other types", slices.Concat(Header(1, 2, 96), Chunk("XFIH", []byte("abc")), Track(note), Chunk("XFKM"), second), each, []string{`2 chunks of other types than MTrk passed over (the first is "XFIH" at byte 14)`}},
+		{"chunks of other types", slices.Concat(Header(1, 2, 96), Chunk("XFIH", []byte("abc")), Track(note), Chunk("XFKM"), second), each, []string{`2 chunks not of the type MTrk passed over (first "XFIH" at byte 14)`}},
 		{"chunk of another type longer than the file", slices.Concat(Header(1, 2, 96), []byte("JUNK\xFF\xFF\xFF\xFF"), Track(note), second), each, []string{"no chunk"}},
 		{"padding between tracks", slices.Concat(Header(1, 2, 96), Track(note), []byte{0}, second), each, []string{"no chunk"}},
 		{"a byte after the last chunk", append(slices.Clone(sound), 0), one, []string{"after the last chunk were passed over (from byte 34)"}},
@@ -64,8 +64,8 @@ func oddFiles() []odd {
 
 		// Ends of tracks.
 		{"no End of Track", File(96, Raw(note)), one, []string{"1 track without End of Track (track 1, byte 30)"}},
-		{"End of Track twice", File(96, Raw(note, End(0), End(0))), one, []string{"after an End of Track were not read (1 track, track 1, byte 34)"}},
-		{"notes after End of Track", File(96, Raw(note, End(0), note)), one, []string{"after an End of Track"}},
+		{"End of Track twice", File(96, Raw(note, End(0), End(0))), one, []string{"after the End of Track of 1 track were not read (track 1, byte 34)"}},
+		{"notes after End of Track", File(96, Raw(note, End(0), note)), one, []string{"after the End of Track"}},
 		{"notes after the declared length", slices.Concat(header, Raw(note), note, End(0)), one, []string{"without End of Track", "after the last chunk"}},
 		{"events between tracks", slices.Concat(Header(1, 2, 96), Raw(note), note, End(0), second), each, []string{"without End of Track", "no chunk"}},
 		{"End of Track with data", File(96, Raw(note, Meta(0, 0x2F, 1, 2))), one, nil},
@@ -77,8 +77,8 @@ func oddFiles() []odd {
 
 		// Status bytes.
 		{"running status", File(96, Track(On(0, 1, 72, 80), []byte{96, 72, 0, 0, 72, 80, 96, 72, 0})), two, nil},
-		{"running status after a name", File(96, Track(On(0, 1, 72, 80), Text(0, 1, "x"), []byte{96, 72, 0})), one, []string{"Running status was kept across meta or system exclusive events (1 time, track 1, byte 32)"}},
-		{"running status after system exclusive", File(96, Track(On(0, 1, 72, 80), sysex, []byte{96, 72, 0, 0, 72, 80}, []byte{96, 72, 0})), two, []string{"(3 times, the first in track 1, byte 35)"}},
+		{"running status after a name", File(96, Track(On(0, 1, 72, 80), Text(0, 1, "x"), []byte{96, 72, 0})), one, []string{"1 event without a status byte after a meta or system exclusive event read with the status before it (track 1, byte 32)"}},
+		{"running status after system exclusive", File(96, Track(On(0, 1, 72, 80), sysex, []byte{96, 72, 0, 0, 72, 80}, []byte{96, 72, 0})), two, []string{"3 events without a status byte after a meta or system exclusive event"}},
 		{"running status from the track before", File(96, Track(note), Raw([]byte{0, 72, 80})), one, []string{"Track 2 is read only up to byte 43: data stand there without a status byte"}},
 		{"real-time bytes", File(96, Track(On(0, 1, 72, 80), Event(48, 0xF8), Event(48, 0xFE), Off(0, 1, 72))), one, []string{"2 status bytes without a place"}},
 		{"undefined status bytes", File(96, Track(Event(0, 0xF4), Event(0, 0xF5), Event(0, 0xF9), Event(0, 0xFD), note)), one, []string{"4 status bytes"}},
@@ -104,7 +104,7 @@ func oddFiles() []odd {
 		{"one pitch on two channels", File(96, Track(On(0, 1, 72, 80), On(0, 2, 72, 80), Off(96, 2, 72), Off(96, 1, 72))), []string{"t1c1 C5 0-1000 1:1", "t1c2 C5 0-500 1:1"}, nil},
 		{"notes never ended", File(96, Track(On(0, 1, 72, 80), On(96, 1, 72, 80), Event(96, 0xC0, 1))), []string{"t1c1 C5 0-1000 1:1", "t1c1 C5 500-1000 1:2"}, []string{"2 notes never ended; each sounds to the end of its track"}},
 		{"note-off of another track", File(96, Raw(On(0, 1, 72, 80), End(96)), Track(Off(48, 1, 72))), one, []string{"1 note never ended", "1 note-off without a sounding note"}},
-		{"note-off twice", File(96, Track(note, Off(0, 1, 72), Off(0, 1, 72))), one, []string{"2 note-offs without a sounding note ignored (the first in track 1, byte 30)"}},
+		{"note-off twice", File(96, Track(note, Off(0, 1, 72), Off(0, 1, 72))), one, []string{"2 note-offs without a sounding note ignored (first track 1, byte 30)"}},
 		{"sustain pedal", File(96, Track(Event(0, 0xB0, 64, 127), note, Event(96, 0xB0, 64, 0))), one, []string{"1 press of the sustain pedal ignored"}},
 		{"pitch bends", File(96, Track(Event(0, 0xE0, 0, 80), Event(0, 0xE0, 0, 20), Event(0, 0xE0, 0, 64), note)), one, []string{"2 pitch bends ignored"}},
 
@@ -137,7 +137,7 @@ func oddFiles() []odd {
 
 		// Format 2.
 		{"sequences", Format(2, 96, Track(note), Raw(Tempo(0, 250000), Meter(0, 3, 2), note, End(300)), Track(note)), []string{"t1c1 C5 0-500 1:1", "t2c1 C5 2000-2250 2:1", "t3c1 C5 3500-4000 4:1"}, []string{"3 sequences were laid one after another"}},
-		{"sequences without notes", Format(2, 96, Track(Tempo(0, 1)), Track(note), Track(Text(0, 3, "x")), Track(note), Track()), []string{"t2c1 C5 0-500 1:1", "t4c1 C5 2000-2500 2:1"}, []string{"5 sequences", "3 sequences without notes took no time (the first is track 1)"}},
+		{"sequences without notes", Format(2, 96, Track(Tempo(0, 1)), Track(note), Track(Text(0, 3, "x")), Track(note), Track()), []string{"t2c1 C5 0-500 1:1", "t4c1 C5 2000-2500 2:1"}, []string{"5 sequences", "3 sequences without notes took no time (first track 1)"}},
 		{"sequences in SMPTE time", Format(2, SMPTE(25, 40), Track(Tempo(0, 700000), Note(0, 1, 72, 100)), Track(Note(0, 1, 72, 500))), []string{"t1c1 C5 0-100 1:1", "t2c1 C5 2800-3300 2:1"}, []string{"2 sequences"}},
 		{"sequence that ends between ticks", Format(2, 1, Track(Meter(0, 1, 5), Note(0, 1, 72, 1)), Track(Note(0, 1, 72, 1))), []string{"t1c1 C5 0-500 1:1", "t2c1 C5 500-1000 9:1"}, []string{"2 sequences"}},
 		{"sequence of one short bar", Format(2, 96, Track(Meter(0, 1, 2), note), Track(note)), []string{"t1c1 C5 0-500 1:1", "t2c1 C5 500-1000 2:1"}, []string{"2 sequences"}},

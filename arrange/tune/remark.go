@@ -51,6 +51,14 @@ type hit struct {
 	detail    string
 }
 
+// first is what stands before the place of a hit that is not the only one.
+func (h hit) first() string {
+	if h.count > 1 {
+		return "first "
+	}
+	return ""
+}
+
 // remarks collects hits; a nil *remarks takes none.
 type remarks struct {
 	hits  [remarkKinds]hit
@@ -102,10 +110,7 @@ func (rs *remarks) broken() (text string, ok bool) {
 
 func (rs *remarks) text(r remark) string {
 	h := rs.hits[r]
-	place := fmt.Sprintf("track %d, byte %d", h.track, h.at)
-	if h.count > 1 {
-		place = "the first in " + place
-	}
+	place := fmt.Sprintf("%strack %d, byte %d", h.first(), h.track, h.at)
 	upTo := fmt.Sprintf("Track %d is read only up to byte %d", h.track, h.at)
 	if h.count > 1 {
 		upTo = fmt.Sprintf("%d tracks are read only in part, track %d only up to byte %d", h.count, h.track, h.at)
@@ -128,19 +133,22 @@ func (rs *remarks) text(r remark) string {
 	case remarkSequences:
 		return fmt.Sprintf("The file is of format 2: its %s sequences were laid one after another, each from a bar line on.", h.detail)
 	case remarkSilent:
-		return fmt.Sprintf("%s without notes took no time (the first is track %d).", counted(h.count, "sequence"), h.track)
+		return fmt.Sprintf("%s without notes took no time (%strack %d).", counted(h.count, "sequence"), h.first(), h.track)
 	case remarkAlien:
-		return fmt.Sprintf("%s of other types than MTrk passed over (the first is %q at byte %d).", counted(h.count, "chunk"), h.detail, h.at)
+		return fmt.Sprintf("%s not of the type MTrk passed over (%s%q at byte %d).", counted(h.count, "chunk"), h.first(), h.detail, h.at)
 	case remarkBetween:
-		return fmt.Sprintf("Bytes that belong to no chunk were passed over before a track (%s, the first at byte %d).", counted(h.count, "place"), h.at)
+		return fmt.Sprintf("Bytes before a track that belong to no chunk were passed over (%sat byte %d).", h.first(), h.at)
 	case remarkSecondFile:
 		return fmt.Sprintf("A second MIDI file follows at byte %d; only the first was read.", h.at)
 	case remarkTrailing:
 		return fmt.Sprintf("Bytes after the last chunk were passed over (from byte %d).", h.at)
 	case remarkShortFile:
+		if h.count > 1 {
+			return fmt.Sprintf("%d tracks declare more bytes than the file holds, the first is track %d; what is there, to byte %d, was read.", h.count, h.track, h.at)
+		}
 		return fmt.Sprintf("The file ends inside track %d; what is there, to byte %d, was read.", h.track, h.at)
 	case remarkAfterEnd:
-		return fmt.Sprintf("Bytes after an End of Track were not read (%s, %s).", counted(h.count, "track"), place)
+		return fmt.Sprintf("Bytes after the End of Track of %s were not read (%s).", counted(h.count, "track"), place)
 	case remarkNoEnd:
 		return fmt.Sprintf("%s without End of Track (%s).", counted(h.count, "track"), place)
 	case remarkCut:
@@ -154,7 +162,7 @@ func (rs *remarks) text(r remark) string {
 	case remarkSystem:
 		return fmt.Sprintf("%s without a place in a file passed over (%s).", counted(h.count, "status byte"), place)
 	case remarkRunning:
-		return fmt.Sprintf("Running status was kept across meta or system exclusive events (%s, %s).", counted(h.count, "time"), place)
+		return fmt.Sprintf("%s without a status byte after a meta or system exclusive event read with the status before it (%s).", counted(h.count, "event"), place)
 	case remarkTempo:
 		return fmt.Sprintf("%s of 0 or cut short ignored (%s).", counted(h.count, "tempo change"), place)
 	case remarkMeter:
@@ -166,7 +174,7 @@ func (rs *remarks) text(r remark) string {
 	case remarkStray:
 		return fmt.Sprintf("%s without a sounding note ignored (%s).", counted(h.count, "note-off"), place)
 	case remarkPedal:
-		return fmt.Sprintf("%s of the sustain pedal ignored: a tooth rings until its damper (%s).", counted(h.count, "press"), place)
+		return fmt.Sprintf("%s of the sustain pedal ignored: a tooth rings until it is damped (%s).", counted(h.count, "press"), place)
 	case remarkBend:
 		return fmt.Sprintf("%s ignored: a tooth has one pitch (%s).", counted(h.count, "pitch bend"), place)
 	case remarkWindows1252:

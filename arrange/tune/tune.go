@@ -5,7 +5,7 @@ import "pinwright/arrange/unit"
 
 // Tune is what a file holds. Once read it is valid: notes are sorted, every note lies in a part and in a bar.
 type Tune struct {
-	Title    string   // the first non-empty sequence name, valid UTF-8, at most 200 characters; may be empty
+	Title    string   // name of the first track, in format 2 of the first sequence that has one; valid UTF-8, at most 200 characters; may be empty
 	Format   int      // 0, 1 or 2
 	Division Division // how ticks become time
 	Parts    []Part   // in order of track, then channel; only streams that hold notes
@@ -28,7 +28,7 @@ type Part struct {
 	Name       string // the track's name, else the instrument's, else ""; valid UTF-8
 	Track      int    // from 1
 	Channel    int    // 1 to 16
-	Program    int    // General MIDI program, 1 to 128, of its first note; 0 where the file names none
+	Program    int    // General MIDI program, 1 to 128, of its first note; where its own track names none, of its channel in another; else 0
 	Low, High  unit.Pitch
 	Notes      int
 	Percussion bool // channel 10
@@ -64,7 +64,7 @@ type Tempo struct {
 	BPM  unit.BPM
 }
 
-// Limits bound what Read takes from a stranger's file.
+// Limits bound what Read takes from a stranger's file. Besides them a tune has at most 200 000 bars.
 type Limits struct {
 	Bytes   int               // of the file
 	Events  int               // in all tracks together
