@@ -177,47 +177,45 @@ const thickestWeightMm = 5.0
 func (q ToothRequest) weightFor(ctx context.Context, omega float64) (float64, error) {
 	plain := q.beam(0).frequency(1)
 	up := omega > plain
-	// A count answers whether a thickness is past the target; its frequency need not be found.
-	past := func(h float64) bool { return (q.beam(h).below(omega) == 0) == up }
-	if past(thinnestWeightMm) || omega == plain {
+	// One count tells whether a thickness brings the tooth past a pitch; its own pitch need not be found.
+	past := func(h, pitch float64) bool { return (q.beam(h).below(pitch) == 0) == up }
+	pastTarget := func(h float64) bool { return past(h, omega) }
+	thinnest, thickest := q.Weight.thinnest(), min(thickestWeightMm, float64(q.LengthMm))
+	if pastTarget(thinnest) || omega == plain {
 		return 0, &FieldError{"/targetHz", fmt.Sprintf("The tooth alone sounds %.2f Hz, %.2f cents from the target: a weight for "+
-			"that would be thinner than %.2f mm. Leave the weight out and tune the steel.",
-			plain/(2*math.Pi), math.Abs(cents(omega, plain)), thinnestWeightMm)}
+			"that would be thinner than %.3g mm. Leave the weight out and tune the steel, or make the weight shorter.",
+			plain/(2*math.Pi), math.Abs(cents(omega, plain)), thinnest)}
 	}
 	const points = 48
-	thickest := min(thickestWeightMm, float64(q.LengthMm))
-	at := func(i float64) float64 { return thinnestWeightMm * math.Pow(thickest/thinnestWeightMm, i/points) }
-	for i := 1; i <= points; i++ {
+	at := func(i float64) float64 { return thinnest * math.Pow(thickest/thinnest, i/points) }
+	for i := 1.0; i <= points; i++ {
 		if err := ctx.Err(); err != nil {
 			return 0, err
 		}
-		if past(at(float64(i))) {
-			return crossing(at(float64(i-1)), at(float64(i)), past), nil
+		if pastTarget(at(i)) {
+			return crossing(at(i-1), at(i), pastTarget), nil
 		}
 	}
-	// The pitch may still turn back past the target between two points.
-	best, furthest := 0.0, 0.0
-	reach := func(i float64) float64 {
-		f := q.beam(at(i)).frequency(1)
-		if up {
-			return f
-		}
-		return -f
-	}
-	for i := 0; i <= points; i++ {
+	// The pitch may still turn back past the target between two points, beside the one that comes nearest to it.
+	nearest := float64(points)
+	for i, pitch := nearest-1, q.beam(thickest).frequency(1); i >= 0; i-- {
 		if err := ctx.Err(); err != nil {
 			return 0, err
 		}
-		if f := reach(float64(i)); i == 0 || f > furthest {
-			best, furthest = float64(i), f
+		if past(at(i), pitch) {
+			nearest, pitch = i, q.beam(at(i)).frequency(1)
 		}
 	}
-	start := max(best-1, 0)
-	best = peak(start, min(best+1, points), reach)
-	if past(at(best)) {
-		return crossing(at(start), at(best), past), nil
+	start := max(nearest-1, 0)
+	sign := -1.0
+	if up {
+		sign = 1
 	}
-	return 0, q.outOfReach(plain, omega, at(best))
+	nearest = peak(start, min(nearest+1, points), func(i float64) float64 { return sign * q.beam(at(i)).frequency(1) })
+	if pastTarget(at(nearest)) {
+		return crossing(at(start), at(nearest), pastTarget), nil
+	}
+	return 0, q.outOfReach(plain, omega, at(nearest))
 }
 
 // crossing gives the argument in [low, high] from which on past holds, to the last bits; past(low) is false, past(high) true.
@@ -233,8 +231,11 @@ func crossing(low, high float64, past func(float64) bool) float64 {
 	return high
 }
 
-// peak gives where f is greatest in [low, high], by thirds.
+// peak gives where f, which rises and then falls, is greatest in [low, high], by thirds.
 func peak(low, high float64, f func(float64) float64) float64 {
+	if f(high) > f(high-(high-low)/1e4) {
+		return high
+	}
 	for range 24 {
 		third := (high - low) / 3
 		if f(low+third) < f(high-third) {

@@ -114,7 +114,13 @@ const (
 	mostWeightLength = 0.9  // of the tooth's length
 	mostWeightWidth  = 3.0  // times the tooth's width
 	thinnestWeightMm = 0.01 // no thinner one can be made
+	flattestWeight   = 500  // length / thickness; a longer foil would be cut into too many elements
 )
+
+// thinnest gives the least thickness in mm of a weight as long as w.
+func (w TipWeight) thinnest() float64 {
+	return max(thinnestWeightMm, float64(w.LengthMm)/flattestWeight)
+}
 
 // check gives the first field that is outside its range.
 func (q ToothRequest) check() error {
@@ -140,7 +146,7 @@ func (q ToothRequest) check() error {
 			figure{"/weight/widthMm", float64(w.WidthMm), 0.05, mostWeightWidth * width, "mm for a tooth of this width"},
 		)
 		if w.ThicknessMm != nil {
-			figures = append(figures, figure{"/weight/thicknessMm", float64(*w.ThicknessMm), thinnestWeightMm, 10, "mm"})
+			figures = append(figures, figure{"/weight/thicknessMm", float64(*w.ThicknessMm), w.thinnest(), 10, "mm for a weight of this length"})
 		}
 	}
 	if q.TargetHz != nil {

@@ -17,7 +17,7 @@ var goodTeeth = map[string]string{
 	"all": `{"steel": {"modulusGPa": 200, "densityKgM3": 7800}, "lengthMm": 18, "widthMm": 0.9, "thicknessMm": 0.6, "root": "rigid",
 		"weight": {"lengthMm": 5, "widthMm": 0.9, "thicknessMm": 1.5, "modulusGPa": 40, "densityKgM3": 7300}}`,
 	"squat":                   `{"lengthMm": 3, "widthMm": 1, "thicknessMm": 1, "weight": {"lengthMm": 2.7, "widthMm": 3, "thicknessMm": 10}}`,
-	"long with a thin weight": `{"lengthMm": 200, "widthMm": 0.05, "thicknessMm": 0.05, "weight": {"lengthMm": 180, "widthMm": 0.15, "thicknessMm": 0.1}}`,
+	"long with a thin weight": `{"lengthMm": 200, "widthMm": 0.05, "thicknessMm": 0.05, "weight": {"lengthMm": 180, "widthMm": 0.15, "thicknessMm": 0.4}}`,
 	"weight all onset":        `{"lengthMm": 18, "widthMm": 0.9, "thicknessMm": 0.6, "weight": {"lengthMm": 0.5, "widthMm": 0.9, "thicknessMm": 5}}`,
 }
 
@@ -43,6 +43,7 @@ var badTeeth = map[string]struct{ data, pointer, words string }{
 	"weight too long":      {`{"lengthMm": 18, "widthMm": 0.9, "thicknessMm": 0.6, "weight": {"lengthMm": 18, "widthMm": 0.9, "thicknessMm": 1}}`, "/weight/lengthMm", "16.2"},
 	"weight too wide":      {`{"lengthMm": 18, "widthMm": 0.9, "thicknessMm": 0.6, "weight": {"lengthMm": 5, "widthMm": 3, "thicknessMm": 1}}`, "/weight/widthMm", "2.7"},
 	"weight too thin":      {`{"lengthMm": 18, "widthMm": 0.9, "thicknessMm": 0.6, "weight": {"lengthMm": 5, "widthMm": 0.9, "thicknessMm": 0}}`, "/weight/thicknessMm", "0.01"},
+	"weight a foil":        {`{"lengthMm": 30, "widthMm": 0.9, "thicknessMm": 0.6, "weight": {"lengthMm": 10, "widthMm": 0.9, "thicknessMm": 0.015}}`, "/weight/thicknessMm", "between 0.02 and 10 mm for a weight of this length"},
 	"weight of nothing":    {`{"lengthMm": 18, "widthMm": 0.9, "thicknessMm": 0.6, "weight": {"lengthMm": 5, "widthMm": 0.9, "thicknessMm": 1, "densityKgM3": 0}}`, "/weight/densityKgM3", "500"},
 	"no thickness":         {`{"lengthMm": 18, "widthMm": 0.9, "thicknessMm": 0.6, "weight": {"lengthMm": 5, "widthMm": 0.9}}`, "/weight/thicknessMm", "targetHz"},
 	"target, no weight":    {`{"lengthMm": 18, "widthMm": 0.9, "thicknessMm": 0.6, "targetHz": 880}`, "/weight", "lengthMm and widthMm"},

@@ -231,7 +231,7 @@ func TestScale(t *testing.T) {
 func TestThinWeightLowers(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		q := drawTooth(t, true)
-		deep := unit.Millimetres(rapid.Float64Range(thinnestWeightMm, 0.1).Draw(t, "thin"))
+		deep := unit.Millimetres(rapid.Float64Range(1, 2).Draw(t, "thin") * q.Weight.thinnest())
 		q.Weight.ThicknessMm = &deep
 		plain := q
 		plain.Weight = nil
