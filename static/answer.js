@@ -54,10 +54,12 @@ export function neighbour(from, step, count) {
 }
 
 /**
- * The name of the form's field that a JSON pointer speaks of: "cylinder.diameterMm" for "/cylinder/diameterMm".
+ * The names of the form's fields that a JSON pointer may speak of, the nearest first: "drive.stages.1", "drive.stages",
+ * "drive" for "/drive/stages/1".
  * @param {string} pointer
- * @returns {string}
+ * @returns {string[]}
  */
-export function fieldOf(pointer) {
-  return pointer.replace(/^\//, "").replaceAll("/", ".");
+export function fieldsOf(pointer) {
+  const keys = pointer.split("/").slice(1);
+  return keys.map((_, i) => keys.slice(0, keys.length - i).join("."));
 }

@@ -1,4 +1,4 @@
-import { explain, fieldOf, neighbour } from "./answer.js";
+import { explain, fieldsOf, neighbour } from "./answer.js";
 import { browserStore, remember } from "./recent.js";
 
 const BUSY_AFTER_MS = 300;
@@ -101,7 +101,7 @@ function refuse(problem, form) {
   }
   message().replaceChildren(document.importNode(problem, true));
   attend(/** @type {HTMLElement} */ (document.getElementById("problem")));
-  const field = form?.elements.namedItem(fieldOf(problem.dataset.pointer ?? ""));
+  const field = fieldsOf(problem.dataset.pointer ?? "").map((name) => form?.elements.namedItem(name)).find((f) => f);
   if (field instanceof HTMLInputElement || field instanceof HTMLSelectElement || field instanceof HTMLTextAreaElement) {
     field.setAttribute("aria-invalid", "true");
     field.setAttribute("aria-errormessage", "problem");
@@ -208,7 +208,7 @@ function point() {
 
 window.addEventListener("hashchange", () => {
   point();
-  const current = main.querySelector(".note.current, .finding.current");
+  const current = main.querySelector(".panel.current, .finding.current");
   if (current instanceof HTMLElement) current.focus({ preventScroll: true });
 });
 

@@ -1,8 +1,6 @@
 package web
 
 import (
-	"encoding/json"
-	"io"
 	"net/url"
 	"strconv"
 	"strings"
@@ -50,12 +48,9 @@ func DecisionFromForm(form url.Values, current project.Setup) (arrange.Decision,
 }
 
 func parseDecision(text string) (arrange.Decision, error) {
-	var d arrange.Decision
-	reader := json.NewDecoder(strings.NewReader(text))
-	reader.DisallowUnknownFields()
-	err := reader.Decode(&d)
-	if _, end := reader.Token(); err != nil || d.Kind == "" || end != io.EOF {
-		return arrange.Decision{}, &FieldError{"decision", "The form holds no decision that can be read. Load the page again and repeat the change."}
+	d, err := project.ParseDecision([]byte(text))
+	if err != nil {
+		return d, &FieldError{"decision", "The form holds no decision that can be read. Load the page again and repeat the change."}
 	}
 	return d, nil
 }

@@ -82,8 +82,8 @@ func SetupChange(form url.Values, current project.Setup) (json.RawMessage, error
 		if fault != "" {
 			return nil, &FieldError{name, fault}
 		}
-		if !reflect.DeepEqual(value, at(was, name)) {
-			put(change, name, value)
+		if before := at(was, name); !reflect.DeepEqual(value, before) {
+			put(change, name, dropMissing(value, before))
 		}
 	}
 	if err := changeExcerpt(change, form, current); err != nil {
@@ -96,6 +96,24 @@ func SetupChange(form url.Values, current project.Setup) (json.RawMessage, error
 		return nil, nil
 	}
 	return json.Marshal(change)
+}
+
+// dropMissing gives the change from one object to another, which is laid over the first: what the other lacks is null.
+// Any other value is its own change.
+func dropMissing(value, before any) any {
+	object, isObject := value.(map[string]any)
+	if !isObject {
+		return value
+	}
+	for name, was := range before.(map[string]any) {
+		switch now, has := object[name]; {
+		case !has:
+			object[name] = nil
+		case now == was:
+			delete(object, name)
+		}
+	}
+	return object
 }
 
 // changeExcerpt reads the excerpt's two bars; both empty leave the choice to the length of the turn.

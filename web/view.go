@@ -212,7 +212,11 @@ func (m ProjectModel) revision() string { return strconv.Itoa(m.Revision) }
 
 // wrong reports whether the change that was refused was refused for this field.
 func (v projectView) wrong(name string) bool {
-	return v.Problem != nil && v.Problem.Pointer != "" && (&FieldError{Field: name}).Pointer() == v.Problem.Pointer
+	if v.Problem == nil {
+		return false
+	}
+	pointer := (&FieldError{Field: name}).Pointer()
+	return v.Problem.Pointer == pointer || strings.HasPrefix(v.Problem.Pointer, pointer+"/") // or an item of its list
 }
 
 // mended gives the sentence about a remedy beside its button.

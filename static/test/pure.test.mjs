@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { explain, fieldOf, neighbour } from "../answer.js";
+import { explain, fieldsOf, neighbour } from "../answer.js";
 import { forget, recent, remember } from "../recent.js";
 
 /** @param {string | null} [text] */
@@ -59,4 +59,7 @@ test("findings go round", () => {
   assert.equal(neighbour(-1, 1, 0), -1);
 });
 
-test("a pointer names its field", () => assert.equal(fieldOf("/cylinder/diameterMm"), "cylinder.diameterMm"));
+test("a pointer names its field, then what that stands in", () => {
+  assert.deepEqual(fieldsOf("/drive/stages/1"), ["drive.stages.1", "drive.stages", "drive"]);
+  assert.deepEqual(fieldsOf(""), []);
+});
