@@ -12,8 +12,9 @@ import (
 
 // Limits of the sweep: beyond them it goes on with the best that it has and says that it is no longer exact.
 const (
-	mostStates = 2048 // ways in which the recent notes can stand
-	mostRecent = 20   // notes of one class within one recovery time, three bits each in a word
+	mostStates = 64 // ways in which the recent notes can stand
+	mostRecent = 31 // notes of one class within one repeat time, a bit each
+	mostHead   = 21 // first notes that the last reach round the circle, three bits each
 )
 
 // option is one pitch that a note may be plucked at.
@@ -141,49 +142,51 @@ func (c *class) relaxed(rows uint64) int {
 // allRows is the set of all rows.
 func (c *class) allRows() uint64 { return 1<<len(c.pitches) - 1 }
 
+// mostRows is the largest number of pitches of one class among the MIDI note numbers.
+const mostRows = 11
+
+// stand is how the recent notes stand: for each row a bit for each note back from the present one, the latest lowest,
+// set where the note is plucked on that row.
+type stand [mostRows]uint32
+
 // state is one way in which the recent notes stand, with the best value that leads there.
 type state struct {
-	recent uint64 // three bits a note, the latest lowest: 0 left out, else option + 1
-	head   uint64 // three bits for each of the first notes
+	recent stand
+	head   uint64 // three bits for each of the first notes: 0 left out, else option + 1
 	value  int
 	from   int // index of the state before, in the layer before
 	option int // taken for this layer's note, -1 for left out
 }
 
-// sweep gives the best value of the class with teeth[row] teeth for each row and the option of each note (-1 for left
-// out). It reports in exact whether the value is the greatest that counting allows; where it is not, it is one that can be had.
-// Cost: notes × states × options; the states depend on the density, not on the number of notes.
+// sweep gives the best value of the class with teeth[row] teeth for each row, and the option of each note (-1 for left
+// out). It reports in exact whether the value is the greatest that counting allows; where it is not, it is one that can
+// be had. Value -1 says that the locked notes cannot all be placed.
+//
+// Cost: notes × states². A state is passed over where another can do all that it can, and is worth as much (dominates),
+// so that the states depend on the density of the tune and not on its length.
 func (c *class) sweep(teeth []int) (value int, choice []int, exact bool) {
 	exact = true
 	head := c.head
-	if head > mostRecent {
+	if head > mostHead {
 		head, exact = 0, false
 	}
 	n := len(c.notes)
-	longest := c.longest()
-	layers := make([][]state, 1, n+1)
+	g := c.newGauge(head)
+	layers := make([][]state, 1, n+head+1)
 	layers[0] = []state{{from: -1, option: -1}}
-	oldest := 0
 	for i := range n + head {
-		note, at := &c.notes[i%n], c.notes[i%n].at
-		if i >= n {
-			at += c.turn
-		}
-		for oldest < i && at-c.time(oldest) >= longest {
-			oldest++
-		}
-		window := i - oldest
-		if window > mostRecent {
-			window, exact = mostRecent, false
-		}
-		var next layer
-		for from, s := range layers[len(layers)-1] {
-			s.recent = c.forget(s.recent, i, at, window)
-			from := from
+		exact = g.advance(i) && exact
+		note := &c.notes[i%n]
+		var next []state
+		for from := range layers[i] {
+			s := &layers[i][from]
 			take := func(o int) {
-				t := state{recent: s.recent << 3, head: s.head, value: s.value, from: from, option: o}
+				t := state{head: s.head, value: s.value, from: from, option: o}
+				for row := range c.pitches {
+					t.recent[row] = s.recent[row] & g.keep[row] << 1
+				}
 				if o >= 0 {
-					t.recent |= uint64(o + 1)
+					t.recent[note.options[o].row] |= 1
 					if i < n {
 						t.value += note.options[o].value
 					}
@@ -191,33 +194,33 @@ func (c *class) sweep(teeth []int) (value int, choice []int, exact bool) {
 				if i < head {
 					t.head |= uint64(o+1) << (3 * i)
 				}
-				next.add(t)
+				next = g.add(next, t)
 			}
 			if i >= n {
 				o := int(s.head>>(3*(i-n))&7) - 1
-				if o < 0 || c.fits(i, at, note.options[o], s.recent, window, teeth) {
+				if o < 0 || g.fits(&s.recent, note, o, teeth) {
 					take(o)
 				}
 				continue
 			}
-			if !note.locked {
-				take(-1)
-			}
 			for o := range note.options {
-				if teeth[note.options[o].row] > 0 && c.fits(i, at, note.options[o], s.recent, window, teeth) {
+				if teeth[note.options[o].row] > 0 && g.fits(&s.recent, note, o, teeth) {
 					take(o)
 				}
 			}
+			if !note.locked {
+				take(-1)
+			}
 		}
-		if len(next.states) > mostStates {
+		if len(next) > mostStates {
 			exact = false
-			slices.SortStableFunc(next.states, func(a, b state) int { return cmp.Compare(b.value, a.value) })
-			next.states = next.states[:mostStates]
+			slices.SortStableFunc(next, func(a, b state) int { return cmp.Compare(b.value, a.value) })
+			next = next[:mostStates]
 		}
-		if len(next.states) == 0 {
+		if len(next) == 0 {
 			return -1, nil, exact
 		}
-		layers = append(layers, next.states)
+		layers = append(layers, next)
 	}
 	best := 0
 	last := layers[len(layers)-1]
@@ -229,13 +232,37 @@ func (c *class) sweep(teeth []int) (value int, choice []int, exact bool) {
 	choice = make([]int, n)
 	value = last[best].value
 	for l := len(layers) - 1; l > 0; l-- {
-		s := layers[l][best]
+		s := &layers[l][best]
 		if l <= n {
 			choice[l-1] = s.option
 		}
 		best = s.from
 	}
 	return value, choice, exact
+}
+
+// gauge measures, for the note that a sweep has come to, how far back each row's plucks still matter.
+type gauge struct {
+	c      *class
+	first  [mostRows]int    // the earliest note within one repeat time of the present one
+	reach  [mostRows]uint32 // bits of the notes within one repeat time
+	keep   [mostRows]uint32 // bits of those that the next note may still clash with, or sound together with
+	chord  uint32           // bits of the notes of the present one's onset
+	locked uint32           // bits of locked notes
+	worth  [mostRows]int    // the most that a pluck on the row can be worth
+	swap   bool             // reports whether any later note may be left out for another
+	from   int              // the earliest note of the present one's onset
+}
+
+func (c *class) newGauge(head int) *gauge {
+	g := &gauge{c: c, swap: head == 0}
+	for _, n := range c.notes {
+		g.swap = g.swap && !n.locked
+		for _, o := range n.options {
+			g.worth[o.row] = max(g.worth[o.row], o.value)
+		}
+	}
+	return g
 }
 
 // time gives the time of note i, counted on round the circle.
@@ -246,85 +273,107 @@ func (c *class) time(i int) unit.Milliseconds {
 	return c.notes[i].at
 }
 
-// forget clears the recent notes that note i, at time at, can no longer clash with, so that states alike from here on become one.
-func (c *class) forget(recent uint64, i int, at unit.Milliseconds, window int) uint64 {
-	recent &= 1<<(3*window) - 1
-	for rest := recent; rest != 0; {
-		back := bits.TrailingZeros64(rest) / 3
-		o := rest >> (3 * back) & 7
-		rest &^= 7 << (3 * back)
-		j := i - 1 - back
-		row := c.notes[j%len(c.notes)].options[o-1].row
-		if at-c.time(j) >= max(c.repeat[row]-comb.Slack, Together+comb.Slack) {
-			recent &^= 7 << (3 * back)
+// advance comes to note i. It reports whether the notes that matter fit the words; where they do not, the oldest are
+// taken for gone.
+func (g *gauge) advance(i int) bool {
+	c, n, fits := g.c, len(g.c.notes), true
+	now := c.time(i)
+	for g.from < i && (c.notes[g.from%n].chord != c.notes[i%n].chord || i-g.from >= n) {
+		g.from++
+	}
+	low := func(bits int) uint32 {
+		if bits >= n {
+			bits = n - 1 // not the note itself, once round
+		}
+		if bits > mostRecent {
+			bits, fits = mostRecent, false
+		}
+		return 1<<bits - 1
+	}
+	g.chord = low(i - g.from)
+	g.locked <<= 1
+	if i > 0 && c.notes[(i-1)%n].locked {
+		g.locked |= 1
+	}
+	for row := range c.pitches {
+		for g.first[row] < i && now-c.time(g.first[row]) >= c.repeat[row]-comb.Slack {
+			g.first[row]++
+		}
+		g.reach[row] = low(i - g.first[row])
+		g.keep[row] = g.reach[row] | g.chord
+	}
+	return fits
+}
+
+// fits reports whether the present note can take an option: no more plucks on the row within one repeat time than there
+// are teeth, and none at the same onset. Where all of these are locked the user has decided it so, and a finding says
+// what is wrong with it.
+func (g *gauge) fits(recent *stand, note *candidate, o int, teeth []int) bool {
+	row := note.options[o].row
+	near := recent[row] & g.reach[row]
+	together := recent[row] & g.chord
+	if together == 0 && bits.OnesCount32(near) < teeth[row] {
+		return true
+	}
+	return note.locked && (near|together)&^g.locked == 0
+}
+
+// add puts a state into a layer, unless one there dominates it; those that it dominates are taken out.
+func (g *gauge) add(states []state, s state) []state {
+	for i := range states {
+		if g.dominates(&states[i], &s) {
+			return states
 		}
 	}
-	return recent
-}
-
-// fits reports whether note i can take the option: no more plucks on the row within one repeat time than there are
-// teeth, and none at the same onset. Where all of these are locked the user has decided it so, and a finding says what
-// is wrong with it.
-func (c *class) fits(i int, at unit.Milliseconds, opt option, recent uint64, window int, teeth []int) bool {
-	n := len(c.notes)
-	self := &c.notes[i%n]
-	count, free, doubled := 1, !self.locked, false
-	for back := 0; back < window && recent>>(3*back) != 0; back++ {
-		o := recent >> (3 * back) & 7
-		if o == 0 {
-			continue
+	kept := states[:0]
+	for i := range states {
+		if !g.dominates(&s, &states[i]) {
+			kept = append(kept, states[i])
 		}
-		j := i - 1 - back
-		other := &c.notes[j%n]
-		if other.options[o-1].row != opt.row || other == self {
-			continue
-		}
-		apart := at - c.time(j)
-		if other.chord == self.chord {
-			doubled = true
-		} else if apart >= c.repeat[opt.row]-comb.Slack {
-			continue
-		}
-		count++
-		free = free || !other.locked
 	}
-	return !free || (count <= teeth[opt.row] && !doubled)
+	return append(kept, s)
 }
 
-// layer collects states, the best for each way of standing.
-type layer struct {
-	states []state
-	index  map[[2]uint64]int
+// dominates reports whether a is as good as b whatever comes: what may follow b may follow a, but for one later pluck
+// for each recent pluck of a that has no counterpart in b as late or later (on one tooth intervals of equal length
+// overlap it once at most), and a is ahead by what those could be worth.
+func (g *gauge) dominates(a, b *state) bool {
+	ahead := a.value - b.value
+	if ahead < 0 || a.head != b.head {
+		return false
+	}
+	for row := range g.c.pitches {
+		extra := unmatched(a.recent[row], b.recent[row])
+		if extra == 0 {
+			continue
+		}
+		if ahead -= extra * g.worth[row]; ahead < 0 || !g.swap {
+			return false
+		}
+	}
+	return true
 }
 
-func (l *layer) add(s state) {
-	const few = 24
-	at := -1
-	if l.index == nil {
-		for i := range l.states {
-			if l.states[i].recent == s.recent && l.states[i].head == s.head {
-				at = i
-				break
+// unmatched counts the bits of a that find no bit of b as low or lower, each used once.
+func unmatched(a, b uint32) (count int) {
+	if a&^b == 0 {
+		return 0
+	}
+	free := 0
+	for rest := a | b; rest != 0; rest &= rest - 1 {
+		low := rest & -rest
+		if b&low != 0 {
+			free++
+		}
+		if a&low != 0 {
+			if free == 0 {
+				count++
+			} else {
+				free--
 			}
 		}
-	} else if i, ok := l.index[[2]uint64{s.recent, s.head}]; ok {
-		at = i
 	}
-	if at >= 0 {
-		if s.value > l.states[at].value {
-			l.states[at] = s
-		}
-		return
-	}
-	l.states = append(l.states, s)
-	if l.index != nil {
-		l.index[[2]uint64{s.recent, s.head}] = len(l.states) - 1
-	} else if len(l.states) > few {
-		l.index = make(map[[2]uint64]int, 4*few)
-		for i, s := range l.states {
-			l.index[[2]uint64{s.recent, s.head}] = i
-		}
-	}
+	return count
 }
 
 // fingerprint gives bytes that are equal for equal classes.

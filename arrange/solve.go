@@ -8,27 +8,39 @@ import (
 	"pinwright/arrange/unit"
 )
 
-// Exact solves by classes, sweeps and a knapsack, as the package documentation says. It remembers the classes that it
-// solved, so that a problem that differs in one note costs a fraction of the first. It must not be shared between
-// goroutines.
+// Exact solves by classes, sweeps and a knapsack, as the package documentation says. It remembers the sweeps that it
+// made, so that a problem that differs in one note costs a fraction of the first; what it remembers never changes an
+// answer. It must not be shared between goroutines.
 type Exact struct {
-	tables map[string]*table
+	made map[string]*memory
 }
 
 // NewExact gives a solver that remembers nothing yet.
-func NewExact() *Exact { return &Exact{tables: map[string]*table{}} }
+func NewExact() *Exact { return &Exact{made: map[string]*memory{}} }
 
-// mostTables bounds what a solver remembers.
-const mostTables = 20_000
+const (
+	mostRemembered = 20_000 // classes
+	mostShares     = 2000   // ways of sharing teeth among the rows of one class that are told apart
+	mostSweeps     = 400    // ways that are looked at closely in one key
+)
 
-// mostShares bounds the ways of sharing teeth among the rows of one class that are tried one by one.
-const mostShares = 2000
+// memory holds what is known of one class, by the teeth of its rows.
+type memory struct {
+	sweeps map[string]swept
+	ways   []way // as first bounded
+}
 
-// table holds the best of one class for each number of teeth.
-type table struct {
-	best  []int   // hundredths, by number of teeth; -1 where locks need more
-	bound []int   // no arrangement with that many teeth is worth more
-	share [][]int // teeth of each row
+type swept struct {
+	value int
+	exact bool
+}
+
+// way is one way of sharing teeth among the rows of a class.
+type way struct {
+	teeth []int
+	sum   int
+	bound int // hundredths; no arrangement of the class with these teeth is worth more
+	value int // that can be had, -1 while it has not been looked at
 }
 
 // key is a problem in one transposition.
@@ -41,8 +53,8 @@ type key struct {
 
 // Solve gives the best arrangement of p. It fails only where ctx ends.
 func (e *Exact) Solve(ctx context.Context, p *Problem) (*Solution, error) {
-	if len(e.tables) > mostTables {
-		clear(e.tables)
+	if len(e.made) > mostRemembered {
+		clear(e.made)
 	}
 	chord := make([]int, len(p.Notes))
 	for i, c := range Onsets(p.Notes) {
@@ -81,7 +93,11 @@ func (e *Exact) Solve(ctx context.Context, p *Problem) (*Solution, error) {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		v, b, s := e.solveKey(p, k)
+		floor := value
+		if best != nil && nearer(k, best) < 0 {
+			floor-- // a tie would win
+		}
+		v, b, s := e.solveKey(p, k, floor)
 		bound = max(bound, b)
 		if best == nil || v > value || v == value && nearer(k, best) < 0 {
 			best, value, shares = k, v, s
@@ -252,95 +268,171 @@ func knapsack(tables [12][]int, teeth int) (int, [12]int) {
 	return value, use
 }
 
-// solveKey gives the best value of a key, a bound on it, and the teeth of each class's rows.
-func (e *Exact) solveKey(p *Problem, k *key) (value, bound int, shares [12][]int) {
-	var best, bounds [12][]int
-	var tables [12]*table
+// solveKey gives the best value of a key, a bound on it, and the teeth of each class's rows. Where the key cannot be
+// worth more than floor it stops, with the value -1.
+//
+// Every way of sharing teeth among the rows of a class has a bound; the knapsack is solved with the bounds, the ways
+// that it took are looked at closely, which lowers their bounds, and so on until it takes only ways that are known: no
+// other can then do better.
+func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, shares [12][]int) {
+	var memories [12]*memory
+	var ways [12][]way
 	for i, c := range k.classes {
-		print := c.fingerprint(p.Comb)
-		t := e.tables[print]
-		if t == nil {
-			if p.Comb.Fixed != nil {
-				t = c.fixedTable()
-			} else {
-				t = c.cutTable(p.Comb.Teeth)
-			}
-			e.tables[print] = t
-		}
-		tables[i], best[i], bounds[i] = t, t.best, t.bound
+		memories[i] = e.remember(p, c)
+		ways[i] = slices.Clone(memories[i].ways)
 	}
 	if p.Comb.Fixed != nil {
-		for i, t := range tables {
-			value, bound, shares[i] = value+t.best[0], bound+t.bound[0], t.share[0]
+		for i, c := range k.classes {
+			w := ways[i][0]
+			c.look(memories[i], &w)
+			value, bound, shares[i] = value+w.value, bound+w.bound, w.teeth
 		}
 		return value, bound, shares
 	}
-	value, use := knapsack(best, p.Comb.Teeth)
-	bound, _ = knapsack(bounds, p.Comb.Teeth)
-	for i, t := range tables {
-		shares[i] = t.share[use[i]]
+	for range mostSweeps {
+		var bounds [12][]int
+		var at [12][]int
+		for i := range ways {
+			bounds[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.bound })
+		}
+		sum, use := knapsack(bounds, p.Comb.Teeth)
+		bound = sum
+		if bound <= floor {
+			return -1, bound, shares
+		}
+		known := true
+		for i := range ways {
+			if w := &ways[i][at[i][use[i]]]; w.value < 0 {
+				k.classes[i].look(memories[i], w)
+				known = false
+			}
+		}
+		if known {
+			break
+		}
+	}
+	var values [12][]int
+	var at [12][]int
+	for i := range ways {
+		values[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.value })
+		if len(at[i]) == 0 || at[i][0] < 0 && !slices.ContainsFunc(at[i], func(w int) bool { return w >= 0 }) {
+			for w := range ways[i] { // nothing was looked at yet
+				k.classes[i].look(memories[i], &ways[i][w])
+			}
+			values[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.value })
+		}
+	}
+	value, use := knapsack(values, p.Comb.Teeth)
+	for i := range ways {
+		shares[i] = ways[i][at[i][use[i]]].teeth
 	}
 	return value, bound, shares
 }
 
-// fixedTable is the table of a comb that is given: one entry, its teeth.
-func (c *class) fixedTable() *table {
-	value, _, exact := c.sweep(c.most)
-	bound := value
-	if !exact {
-		bound = c.relaxed(c.allRows())
-	}
-	return &table{best: []int{value}, bound: []int{bound}, share: [][]int{c.most}}
-}
-
-// cutTable gives the best of the class for each number of teeth up to the comb's. Shares of the teeth among the rows
-// are tried in order of a bound without recovery, and passed over where that cannot better what is known. Where there
-// are too many, teeth are added one by one where they bring most.
-func (c *class) cutTable(teeth int) *table {
-	total, ways := 0, 1
-	for row := range c.pitches {
-		total += c.most[row]
-		ways = min(ways*(c.most[row]-c.need[row]+1), mostShares+1)
-	}
-	size := min(total, teeth) + 1
-	t := &table{best: make([]int, size), bound: make([]int, size), share: make([][]int, size)}
-	for n := range size {
-		t.best[n], t.bound[n] = -1, -1
-	}
-	if ways > mostShares {
-		c.addOneByOne(t)
-	} else {
-		c.tryAll(t)
-	}
-	for n := 1; n < size; n++ {
-		t.bound[n] = max(t.bound[n], t.bound[n-1])
-		if t.best[n-1] >= t.best[n] {
-			t.best[n], t.share[n] = t.best[n-1], t.share[n-1]
+// bySum gives the greatest figure of the ways for each number of teeth, and which way has it.
+func bySum(ways []way, teeth int, of func(*way) int) (best, at []int) {
+	for i := range ways {
+		w := &ways[i]
+		if w.sum > teeth {
+			continue
+		}
+		for len(best) <= w.sum {
+			best, at = append(best, -1), append(at, -1)
+		}
+		if v := of(w); v > best[w.sum] {
+			best[w.sum], at[w.sum] = v, i
 		}
 	}
-	return t
+	return best, at
 }
 
-// tryAll fills the table from all shares.
-func (c *class) tryAll(t *table) {
-	type way struct {
-		teeth   []int
-		sum     int
-		ceiling int
+// look sweeps the class with the teeth of a way.
+func (c *class) look(m *memory, w *way) {
+	s := c.swept(m, w.teeth)
+	w.value = s.value
+	if s.exact {
+		w.bound = s.value
 	}
+}
+
+func (c *class) swept(m *memory, teeth []int) swept {
+	name := make([]byte, len(teeth))
+	for i, n := range teeth {
+		name[i] = byte(n)
+	}
+	s, ok := m.sweeps[string(name)]
+	if !ok {
+		s.value, _, s.exact = c.sweep(teeth)
+		m.sweeps[string(name)] = s
+	}
+	return s
+}
+
+// remember gives what is known of a class; at first, its ways with a bound each: the lesser of the best without
+// recovery and the sum of what each row could bring if it had all notes for itself.
+func (e *Exact) remember(p *Problem, c *class) *memory {
+	print := c.fingerprint(p.Comb)
+	if m := e.made[print]; m != nil {
+		return m
+	}
+	m := &memory{sweeps: map[string]swept{}}
+	e.made[print] = m
+	if p.Comb.Fixed != nil {
+		m.ways = []way{{teeth: c.most, bound: c.relaxed(c.allRows()), value: -1}}
+		return m
+	}
+	alone := make([][]int, len(c.pitches)) // what each row brings alone, by teeth
+	count := 1
+	for row := range c.pitches {
+		alone[row] = make([]int, c.most[row]+1)
+		for n := 1; n <= c.most[row]; n++ {
+			alone[row][n] = c.alone(row, n)
+		}
+		count = min(count*(c.most[row]-c.need[row]+1), mostShares+1)
+	}
+	if count > mostShares {
+		m.ways = c.ladder(alone, p.Comb.Teeth)
+	} else {
+		m.ways = c.allWays(alone, p.Comb.Teeth)
+	}
+	return m
+}
+
+// alone gives a bound on what the notes that could stand on a row are worth there with n teeth.
+func (c *class) alone(row, n int) int {
+	only := &class{pitches: c.pitches[row : row+1], repeat: c.repeat[row : row+1], turn: c.turn, head: 0}
+	sum := 0
+	for _, note := range c.notes {
+		for _, o := range note.options {
+			if o.row == row {
+				o.row = 0
+				only.notes = append(only.notes, candidate{note: note.note, at: note.at, chord: note.chord, options: []option{o}})
+				sum += o.value
+			}
+		}
+	}
+	if value, _, exact := only.sweep([]int{n}); exact && !slices.ContainsFunc(c.notes, func(n candidate) bool { return n.locked }) {
+		return value
+	}
+	return sum // locked notes may stand nearer than free ones
+}
+
+// allWays gives every way of sharing at most teeth among the rows.
+func (c *class) allWays(alone [][]int, most int) []way {
 	var ways []way
 	teeth := slices.Clone(c.need)
 	for {
-		sum, set := 0, uint64(0)
+		sum, set, apart := 0, uint64(0), 0
 		for row, n := range teeth {
 			sum += n
+			apart += alone[row][n]
 			if n > 0 {
 				set |= 1 << row
 			}
 		}
-		if sum < len(t.best) {
-			if ceiling := c.relaxed(set); ceiling >= 0 {
-				ways = append(ways, way{slices.Clone(teeth), sum, ceiling})
+		if sum <= most {
+			if bound := min(c.relaxed(set), apart); bound >= 0 {
+				ways = append(ways, way{slices.Clone(teeth), sum, bound, -1})
 			}
 		}
 		row := 0
@@ -352,63 +444,37 @@ func (c *class) tryAll(t *table) {
 			teeth[row] = c.need[row]
 		}
 		if row == len(teeth) {
-			break
+			return ways
 		}
-	}
-	slices.SortStableFunc(ways, func(a, b way) int {
-		return cmp.Or(cmp.Compare(a.sum, b.sum), cmp.Compare(b.ceiling, a.ceiling))
-	})
-	known := -1 // best with fewer teeth or as many
-	for _, w := range ways {
-		if w.ceiling <= known {
-			continue
-		}
-		value, _, exact := c.sweep(w.teeth)
-		if value > t.best[w.sum] {
-			t.best[w.sum], t.share[w.sum] = value, w.teeth
-		}
-		known = max(known, value)
-		if !exact {
-			value = w.ceiling
-		}
-		t.bound[w.sum] = max(t.bound[w.sum], value)
 	}
 }
 
-// addOneByOne fills the table by adding the tooth that brings most; the bound leaves recovery aside.
-func (c *class) addOneByOne(t *table) {
+// ladder gives one way for each number of teeth where there are too many to tell apart: teeth are added where a row
+// alone gains most. Its bound holds for every way with as many teeth.
+func (c *class) ladder(alone [][]int, most int) []way {
 	teeth := slices.Clone(c.need)
-	sum := 0
-	for _, n := range teeth {
-		sum += n
-	}
 	all := c.relaxed(c.allRows())
-	for n := range t.bound {
-		if n >= max(sum, 1) {
-			t.bound[n] = all
-		}
+	sum, apart := 0, 0
+	for row, n := range teeth {
+		sum += n
+		apart += alone[row][n]
 	}
-	if sum == 0 {
-		t.bound[0] = 0
-	}
-	for ; sum < len(t.best); sum++ {
-		t.best[sum], _, _ = c.sweep(teeth)
-		t.share[sum] = slices.Clone(teeth)
+	var ways []way
+	for ; sum <= most; sum++ {
+		ways = append(ways, way{slices.Clone(teeth), sum, min(all, apart), -1})
 		gain, at := -1, -1
-		for row := range teeth {
-			if teeth[row] < c.most[row] {
-				teeth[row]++
-				if v, _, _ := c.sweep(teeth); v > gain {
-					gain, at = v, row
-				}
-				teeth[row]--
+		for row, n := range teeth {
+			if n < c.most[row] && alone[row][n+1]-alone[row][n] > gain {
+				gain, at = alone[row][n+1]-alone[row][n], row
 			}
 		}
 		if at < 0 {
 			break
 		}
 		teeth[at]++
+		apart += gain
 	}
+	return ways
 }
 
 // assemble turns the best key into plucks on numbered teeth.
