@@ -36,6 +36,9 @@ func (d drawing) enlargement() {
 	at := func(u, v float64) (x, y float64) { return b.x + k*u, b.y + k*v }
 
 	d.words("m mid", b.x+b.w/2, b.y-3.4, "plan to read by, "+trim(k)+" times true size: not to wrap")
+	upper, lower := d.plan.endNames()
+	d.words("r start", b.x, b.y-0.9, "0°, "+upper).words("r end", b.x+b.w, b.y-0.9, "360°")
+	d.words("r start", b.x, b.y+b.h+2.6, "0°, "+lower)
 	half := k * d.plan.u(d.r.Cylinder.GapDeg) / 2
 	if half > 0 {
 		d.raw(`<path class="gap" d="`).box(rect{b.x, b.y, half, b.h}).box(rect{b.x + b.w - half, b.y, half, b.h}).raw(`"/>` + "\n")

@@ -44,6 +44,14 @@ func (s surface) v(axial unit.Millimetres) float64 {
 	return float64(axial)
 }
 
+// endNames gives the ends of the cylinder at the upper and the lower edge of the map.
+func (s surface) endNames() (upper, lower string) {
+	if s.up {
+		return "treble end", "bass end"
+	}
+	return "bass end", "treble end"
+}
+
 // angleAt gives the angle that is at the comb's release point at a time on the cylinder, g/2 + 360·t/T.
 func angleAt(c project.CylinderView, t unit.Milliseconds) unit.Degrees {
 	return c.GapDeg/2 + unit.Degrees(360*float64(t)/float64(c.RevolutionMs))

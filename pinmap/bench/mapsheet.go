@@ -109,15 +109,16 @@ func (d drawing) tracks() {
 func (d drawing) ends() {
 	b := d.body()
 	middle := b.x + b.w/2
-	upper, lower := "treble end", "bass end"
-	if !d.plan.up {
-		upper, lower = lower, upper
-	}
+	upper, lower := d.plan.endNames()
 	say := func(name string, y float64, face bool) {
 		if !face {
 			name = "towards the " + name
 		}
-		d.words("m mid", middle, y, name)
+		class := "m mid"
+		if b.w < 20 { // a thin cylinder leaves no more room between the names of the datum lines
+			class = "s mid"
+		}
+		d.words(class, middle, y, name)
 	}
 	top, bottom := d.tile.v.from == 0, d.tile.v.to == d.plan.length
 	say(upper, b.y-6.2, top)
@@ -148,15 +149,15 @@ func (d drawing) datum() {
 			d.raw(`<path class="joint" d="`).line(e.x, b.y, e.x, b.y+b.h).raw(`"/>` + "\n")
 			continue
 		}
-		d.raw(`<path class="datum" d="`).line(e.x, b.y-10, e.x, b.y+b.h+6).raw(`"/>` + "\n")
+		d.raw(`<path class="datum" d="`).line(e.x, b.y-10.4, e.x, b.y+b.h+6).raw(`"/>` + "\n")
 		x := e.x + 0.8*e.away
-		d.words("s "+e.class, x, b.y-8.6, "datum line, "+e.figure)
-		d.words("s "+e.class, x, b.y-6.4, "these two lines")
-		d.words("s "+e.class, x, b.y-4.2, "meet when wrapped")
+		d.words("s "+e.class, x, b.y-9, "datum line, "+e.figure)
+		d.words("s "+e.class, x, b.y-6.8, "these two lines")
+		d.words("s "+e.class, x, b.y-4.6, "meet when wrapped")
 		if d.r.Cylinder.GapDeg > 0 {
-			d.words("s "+e.class, x, b.y+b.h+4.4, "gap, "+trim(float64(d.r.Cylinder.GapDeg/2))+"°")
+			d.words("s "+e.class, x, b.y+b.h+5.6, "gap, "+trim(float64(d.r.Cylinder.GapDeg/2))+"°")
 		} else {
-			d.words("s "+e.class, x, b.y+b.h+4.4, "no gap")
+			d.words("s "+e.class, x, b.y+b.h+5.6, "no gap")
 		}
 	}
 }
@@ -165,7 +166,7 @@ func (d drawing) datum() {
 func (d drawing) bars() {
 	b := d.body()
 	free := math.Inf(-1)
-	d.words("s end", b.x-0.8, b.y-1.8, "bar")
+	d.words("s end", b.x-0.8, b.y-2.2, "bar")
 	for _, bar := range d.r.Tune.Excerpt.Bars {
 		u := d.plan.u(angleAt(d.r.Cylinder, bar.StartMs))
 		if u < 0 || u > d.plan.wrap || !d.tile.u.holds(u) {
@@ -188,7 +189,7 @@ func (d drawing) degrees() {
 	perDegree := d.plan.wrap / 360
 	tick := coarsest(0.8/perDegree, 1, 2, 5, 10, 30)
 	name := coarsest(6/perDegree, 5, 10, 15, 30, 45, 90, 180)
-	d.words("s end", b.x-0.8, b.y+b.h+2.2, "angle")
+	d.words("s end", b.x-0.8, b.y+b.h+3.4, "angle")
 	d.raw(`<path class="tick" d="`)
 	for a := 0; a <= 360; a += tick {
 		if u := d.plan.u(unit.Degrees(a)); d.tile.u.holds(u) {
