@@ -262,10 +262,20 @@ func TestFormat0IsFormat1(t *testing.T) {
 	})
 }
 
-// On sound metrical files the library's own reader gives the same notes. It keeps whole microseconds, rounded at each tempo change.
+// On sound metrical files the library's own reader gives the same notes. It keeps whole microseconds, rounded at each tempo change, and
+// leaves open which of two tempos at one tick holds, so there is one at most.
 func TestAgreesWithLibraryReader(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := drawModel(t)
+		seen := map[int64]bool{}
+		for i := range m.tracks {
+			m.tracks[i] = slices.DeleteFunc(m.tracks[i], func(e modelEvent) bool {
+				tempo := e.message[0] == 0xFF && e.message[1] == 0x51
+				again := tempo && seen[e.tick]
+				seen[e.tick] = seen[e.tick] || tempo
+				return again
+			})
+		}
 		data := m.bytes(1, rapid.Bool().Draw(t, "running status"))
 		got, err := tune.Read(data, tune.DefaultLimits)
 		if err != nil {
