@@ -213,6 +213,12 @@ window.addEventListener("hashchange", () => {
 });
 
 document.addEventListener("click", (event) => {
+  const pin = event.target instanceof Element ? event.target.closest("a[href='#any-note']") : null;
+  const note = document.getElementById("any-note");
+  if (pin && note instanceof HTMLInputElement) note.value = pin.id.replace("pin-", "");
+});
+
+document.addEventListener("click", (event) => {
   const button = event.target instanceof Element ? event.target.closest("[data-copy]") : null;
   if (!(button instanceof HTMLElement)) return;
   const input = document.getElementById(button.dataset.copy ?? "");

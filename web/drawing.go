@@ -50,6 +50,7 @@ type Drawing struct {
 	Text              string
 	Clash, Moved, Cut bool // which marks the legend explains
 	Locked, Shifted   bool
+	panels            map[string]bool // notes that have a panel on the page
 }
 
 // TrackLine is the ring of the cylinder that passes one tooth.

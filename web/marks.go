@@ -1,6 +1,10 @@
 package web
 
-import "fmt"
+import (
+	"fmt"
+
+	"github.com/a-h/templ"
+)
 
 func wakeClass(m PinMark) string {
 	if m.Clash {
@@ -22,11 +26,22 @@ func crossAt(m PinMark, radius float64) string {
 	return fmt.Sprintf("M%s %sl%s %sM%s %sl%s %s", px(m.X-a), px(m.Y-a), px(2*a), px(2*a), px(m.X-a), px(m.Y+a), px(2*a), px(-2*a))
 }
 
+// upOnPage reports whether the arrow of a moved note points up the page: up in pitch is toward the treble end.
+func (d Drawing) upOnPage(m PinMark) bool { return (m.Arrow > 0) == d.BassBottom }
+
+// notchAt is the mark of a clash: above the pin, or below where an arrow takes the place above.
+func (d Drawing) notchAt(m PinMark) string {
+	if m.Arrow != 0 && d.upOnPage(m) {
+		return fmt.Sprintf("M%s %sh10l-5 -6z", px(m.X-5), px(m.Y+d.PinRadius+8))
+	}
+	return fmt.Sprintf("M%s %sh10l-5 6z", px(m.X-5), px(m.Y-d.PinRadius-8))
+}
+
 // arrowAt points the way that a note was moved: toward the treble end for up.
 func (d Drawing) arrowAt(m PinMark) string {
-	way := -float64(m.Arrow)
-	if !d.BassBottom {
-		way = -way
+	way := 1.0
+	if d.upOnPage(m) {
+		way = -1
 	}
 	start := m.Y + way*(d.PinRadius+1)
 	end := start + way*8
@@ -47,4 +62,16 @@ func degreeAnchor(t Tick) string {
 		return "start"
 	}
 	return "middle"
+}
+
+// link leads from a pin to the panel of its note, or to the form for any note where it has none. A drawing without
+// panels leads nowhere.
+func (d Drawing) link(note string) templ.SafeURL {
+	switch {
+	case d.panels == nil:
+		return templ.SafeURL("#pin-" + anchor(note))
+	case d.panels[note]:
+		return templ.SafeURL("#note-" + anchor(note))
+	}
+	return "#any-note"
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -47,6 +48,306 @@ func pages() map[string]templ.Component {
 		"problem":  ProjectPage(problem),
 		"view":     ViewPage(ViewModel{Result: result(), CopyURL: "/v/LOOK/copy", Files: files("/v/LOOK/files/")}),
 		"error":    ErrorPage(ErrorModel{Status: http.StatusNotFound, Title: "There is no project at this address", Detail: "Check the link."}),
+	}
+}
+
+func eachPage(t *testing.T, check func(t *testing.T, doc *goquery.Document)) {
+	for name, page := range pages() {
+		t.Run(name, func(t *testing.T) { check(t, render(t, page)) })
+	}
+}
+
+func TestEveryControlHasALabel(t *testing.T) {
+	eachPage(t, func(t *testing.T, doc *goquery.Document) {
+		doc.Find("input, select, textarea").Each(func(_ int, control *goquery.Selection) {
+			if kind, _ := control.Attr("type"); kind == "hidden" {
+				return
+			}
+			if control.Closest("label").Length() > 0 {
+				return
+			}
+			id, _ := control.Attr("id")
+			label := doc.Find("label").FilterFunction(func(_ int, l *goquery.Selection) bool { return id != "" && l.AttrOr("for", "") == id })
+			if label.Length() != 1 || strings.TrimSpace(label.Text()) == "" {
+				html, _ := goquery.OuterHtml(control)
+				t.Errorf("%d labels for %s", label.Length(), html)
+			}
+		})
+		doc.Find("button, a[href]").Each(func(_ int, control *goquery.Selection) {
+			if strings.TrimSpace(control.Text()) == "" && control.AttrOr("aria-label", "") == "" {
+				html, _ := goquery.OuterHtml(control)
+				t.Errorf("no words on %s", html)
+			}
+		})
+	})
+}
+
+func TestIDsAreUniqueAndLinksLeadSomewhere(t *testing.T) {
+	eachPage(t, func(t *testing.T, doc *goquery.Document) {
+		seen := map[string]bool{}
+		doc.Find("[id]").Each(func(_ int, e *goquery.Selection) {
+			id := e.AttrOr("id", "")
+			if seen[id] {
+				t.Errorf("two elements have the id %q", id)
+			}
+			seen[id] = true
+		})
+		for _, attribute := range []string{"href", "for", "list", "aria-labelledby", "aria-describedby", "data-copy"} {
+			doc.Find("[" + attribute + "]").Each(func(_ int, e *goquery.Selection) {
+				value := e.AttrOr(attribute, "")
+				if attribute == "href" {
+					fragment, is := strings.CutPrefix(value, "#")
+					if !is || fragment == "closed" { // an address of nothing closes a panel
+						return
+					}
+					value = fragment
+				}
+				for id := range strings.FieldsSeq(value) {
+					if !seen[id] {
+						t.Errorf("%s=%q leads nowhere", attribute, value)
+					}
+				}
+			})
+		}
+	})
+}
+
+func TestNothingOfThePageNeedsALooserPolicy(t *testing.T) {
+	eachPage(t, func(t *testing.T, doc *goquery.Document) {
+		if n := doc.Find("[style], style").Length(); n != 0 {
+			t.Errorf("%d inline styles", n)
+		}
+		doc.Find("script").Each(func(_ int, e *goquery.Selection) {
+			if e.AttrOr("src", "") == "" || e.Text() != "" {
+				t.Error("an inline script")
+			}
+		})
+		doc.Find("*").Each(func(_ int, e *goquery.Selection) {
+			for _, a := range e.Get(0).Attr {
+				if strings.HasPrefix(a.Key, "on") {
+					t.Errorf("<%s> has the handler %s", e.Get(0).Data, a.Key)
+				}
+			}
+		})
+		doc.Find("[src], link[href]").Each(func(_ int, e *goquery.Selection) {
+			at := e.AttrOr("src", "") + e.AttrOr("href", "")
+			if !strings.HasPrefix(at, "/static/") {
+				t.Errorf("%q is not one of the server's own files", at)
+			}
+		})
+	})
+}
+
+func TestEveryPageHasItsFrame(t *testing.T) {
+	eachPage(t, func(t *testing.T, doc *goquery.Document) {
+		for _, test := range []struct {
+			selector string
+			want     int
+		}{{"html[lang=en]", 1}, {"title", 1}, {"h1", 1}, {"main#project", 1}, {"a.skip", 1}} {
+			selection := doc.Find(test.selector)
+			if test.selector == "title" {
+				selection = doc.Find("head > title")
+			}
+			if selection.Length() != test.want {
+				t.Errorf("%d of %s, want %d", selection.Length(), test.selector, test.want)
+			}
+		}
+		last := 1
+		doc.Find("h1, h2, h3").Each(func(_ int, h *goquery.Selection) {
+			level := int(goquery.NodeName(h)[1] - '0')
+			if level > last+1 {
+				t.Errorf("heading %q skips a level", h.Text())
+			}
+			last = level
+		})
+	})
+}
+
+func TestEveryChangeCarriesTheRevision(t *testing.T) {
+	doc := render(t, ProjectPage(model()))
+	forms := doc.Find("form")
+	if forms.Length() < 10 {
+		t.Fatalf("%d forms on the page", forms.Length())
+	}
+	forms.Each(func(_ int, form *goquery.Selection) {
+		if form.AttrOr("method", "") != "post" || form.AttrOr("action", "") != "/e/SECRET/decisions" {
+			t.Errorf("a form with method %q and action %q", form.AttrOr("method", ""), form.AttrOr("action", ""))
+		}
+		if got := form.Find("input[name=revision][type=hidden]").AttrOr("value", ""); got != "4" {
+			t.Errorf("a form with revision %q, want 4", got)
+		}
+	})
+}
+
+// Every button must do what it says: the form that it sends is read as a decision.
+func TestEveryButtonSendsADecision(t *testing.T) {
+	m := model()
+	m.Result.CanRedo = true
+	doc := render(t, ProjectPage(m))
+	buttons := 0
+	doc.Find("form[data-decide] button[name]").Each(func(_ int, button *goquery.Selection) {
+		form := url.Values{button.AttrOr("name", ""): {button.AttrOr("value", "")}}
+		button.Closest("form").Find("input[name]").Each(func(_ int, input *goquery.Selection) {
+			form.Set(input.AttrOr("name", ""), input.AttrOr("value", ""))
+		})
+		if form.Get("do") == doPlace {
+			form.Set("tooth", "3")
+		}
+		if _, err := DecisionFromForm(form, m.Result.Setup); err != nil {
+			t.Errorf("%q: %v", strings.TrimSpace(button.Text()), err)
+		}
+		buttons++
+	})
+	if buttons < 100 {
+		t.Errorf("%d buttons were tried", buttons)
+	}
+}
+
+// The forms of the setup hold what the setup holds: sent as they stand, they change nothing; and none of its fields is
+// left out.
+func TestTheFormsOfTheSetupShowAllOfIt(t *testing.T) {
+	m := model()
+	doc := render(t, ProjectPage(m))
+	form := url.Values{}
+	doc.Find("form.setup").Find("input, select, textarea").Each(func(_ int, control *goquery.Selection) {
+		value := control.AttrOr("value", "")
+		switch goquery.NodeName(control) {
+		case "select":
+			value = control.Find("option[selected]").AttrOr("value", "")
+		case "textarea":
+			value = control.Text()
+		}
+		form.Set(control.AttrOr("name", ""), value)
+	})
+	for name := range formValues(m.Result.Setup) {
+		if !form.Has(name) {
+			t.Errorf("no form has the field %s", name)
+		}
+	}
+	if change, err := SetupChange(form, m.Result.Setup); err != nil || change != nil {
+		t.Errorf("the forms as they stand change %s, %v", change, err)
+	}
+}
+
+func TestTheViewPageGivesNoWayToChange(t *testing.T) {
+	var b strings.Builder
+	if err := pages()["view"].Render(t.Context(), &b); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(b.String(), "SECRET") {
+		t.Error("the view page holds the edit token")
+	}
+	doc := render(t, pages()["view"])
+	if forms := doc.Find("form"); forms.Length() != 1 || forms.AttrOr("action", "") != "/v/LOOK/copy" {
+		t.Errorf("%d forms, the first to %q; want the one that copies", forms.Length(), forms.AttrOr("action", ""))
+	}
+	if n := doc.Find("[name=revision], [name=decision], [data-decide]").Length(); n != 0 {
+		t.Errorf("%d parts of a form that decides", n)
+	}
+}
+
+func TestTheFirstScreenAnswersThreeQuestions(t *testing.T) {
+	doc := render(t, ProjectPage(model()))
+	answers := doc.Find(".answers")
+	for _, want := range []string{
+		"98 of 101 notes play.",
+		"Three notes left out, two notes moved by octaves, one note shifted in time.",
+		"Not clear to drill: one thing stands in the way.",
+		"C7 comes again after 137 ms. This tooth needs 226 ms; its damper governs.",
+	} {
+		if !strings.Contains(answers.Text(), want) {
+			t.Errorf("the answers do not say %q", want)
+		}
+	}
+	if got := answers.Find("button").Text(); got != "Use the twin tooth" {
+		t.Errorf("the remedy offered is %q, want the one that costs least", got)
+	}
+	clear := render(t, pages()["clear"]).Find(".answers .verdict")
+	if !strings.Contains(clear.Text(), "Clear to drill.") || clear.Find("button").Length() != 0 {
+		t.Errorf("a clear cylinder says %q", clear.Text())
+	}
+}
+
+func TestAConflictOffersTheChangeAgain(t *testing.T) {
+	notice := render(t, pages()["conflict"]).Find("#problem")
+	for _, want := range []string{"revision 5 → 7", "C5 in bar 3 left out", "Your change was not saved; here it is again: note n12 left out."} {
+		if !strings.Contains(strings.Join(strings.Fields(notice.Text()), " "), want) {
+			t.Errorf("the notice does not say %q: %s", want, notice.Text())
+		}
+	}
+	if got := notice.Find("button").AttrOr("value", ""); got != `{"kind":"leave-out","note":"n12"}` {
+		t.Errorf("offered again: %s", got)
+	}
+}
+
+func TestARefusedFormKeepsWhatWasTyped(t *testing.T) {
+	m := model()
+	m.Problem = &Problem{Title: "500 mm cannot be used", Pointer: "/cylinder/diameterMm"}
+	m.Form = url.Values{"cylinder.diameterMm": {"500"}, "revision": {"3"}}
+	doc := render(t, ProjectPage(m))
+	field := doc.Find("[name='cylinder.diameterMm']")
+	if field.AttrOr("value", "") != "500" || field.AttrOr("aria-invalid", "") != "true" {
+		t.Errorf("the field holds %q, marked %q", field.AttrOr("value", ""), field.AttrOr("aria-invalid", ""))
+	}
+	if n := doc.Find("[aria-invalid=true]").Length(); n != 1 {
+		t.Errorf("%d fields are marked, want the one at fault", n)
+	}
+}
+
+func TestFindingsAndPinsLeadToEachOther(t *testing.T) {
+	doc := render(t, ProjectPage(model()))
+	finding := doc.Find(".finding.bad").First()
+	panel := doc.Find(finding.Find(".at a").First().AttrOr("href", ""))
+	if panel.Length() != 1 || !panel.HasClass("panel") {
+		t.Fatalf("a finding leads to %d panels", panel.Length())
+	}
+	if back := panel.Find(".says a").AttrOr("href", ""); back != "#"+finding.AttrOr("id", "") {
+		t.Errorf("the panel leads back to %q, want %q", back, finding.AttrOr("id", ""))
+	}
+	id := strings.TrimPrefix(panel.AttrOr("id", ""), "note-")
+	if got := doc.Find("#pin-"+id).AttrOr("href", ""); got != "#note-"+id {
+		t.Errorf("the pin leads to %q", got)
+	}
+}
+
+const hostile = `"><script>alert(1)</script><img src=x onerror=alert(1)>'&amp;`
+
+func TestHostileTextStaysText(t *testing.T) {
+	m := model()
+	r := m.Result
+	r.Title, r.Setup.Title, r.Tune.Title = hostile, hostile, hostile
+	r.Tune.Parts[0].Name, r.Tune.Remarks, r.Tune.Division = hostile, []string{hostile}, hostile
+	r.Findings[0].Text, r.Findings[0].ID = hostile, hostile
+	r.Findings[0].Remedies[0].Label, r.Findings[0].Remedies[0].Effect = hostile, hostile
+	r.Findings[0].Remedies[0].Decision.Note = hostile
+	r.Arrangement.Dropped[0].Reason = hostile
+	r.Decisions[0].Text = hostile
+	r.Comb.Teeth[0].GovernedBy = hostile
+	m.DecideURL, m.EditURL, m.RedoText = "javascript:alert(1)", hostile, hostile
+	m.Conflict = &Conflict{Added: []string{hostile}, Decision: arrange.Decision{Kind: arrange.LeaveOut, Note: hostile}, Text: hostile}
+	m.Problem = &Problem{Title: hostile, Detail: hostile, Pointer: hostile}
+	m.Form = url.Values{"title": {hostile}, "comb.recoveryMs": {hostile}}
+	plain := model()
+	for name, pair := range map[string][2]templ.Component{
+		"project": {ProjectPage(m), ProjectPage(plain)},
+		"view":    {ViewPage(ViewModel{Result: r}), ViewPage(ViewModel{Result: plain.Result})},
+		"home":    {Home(HomeModel{Problem: hostile, Detail: hostile}), Home(HomeModel{})},
+		"error":   {ErrorPage(ErrorModel{Title: hostile, Detail: hostile, Ref: hostile}), ErrorPage(ErrorModel{})},
+	} {
+		t.Run(name, func(t *testing.T) {
+			got, want := render(t, pair[0]), render(t, pair[1])
+			for _, selector := range []string{"script", "img", "[onerror]"} {
+				if g, w := got.Find(selector).Length(), want.Find(selector).Length(); g != w {
+					t.Errorf("%d of %s, want the page's own %d", g, selector, w)
+				}
+			}
+			if n := got.Find("[action^='javascript'], [href^='javascript']").Length(); n != 0 {
+				t.Errorf("%d addresses are programs", n)
+			}
+			if !strings.Contains(got.Text(), hostile) {
+				t.Error("the text is not shown as it is")
+			}
+		})
 	}
 }
 

@@ -14,6 +14,7 @@ import (
 // Beyond these the page would grow too long to be of use; what is not shown is counted.
 const (
 	mostFindings = 150
+	mostUnfolded = 4
 	mostNotes    = 500
 	mostRows     = 2000
 )
@@ -37,6 +38,7 @@ type findingView struct {
 	Anchor string
 	Where  string
 	Places []notePlace
+	Folded bool // its remedies are folded away, so that many findings can be looked over
 }
 
 // notePlace leads from a finding to a note.
@@ -97,7 +99,7 @@ func viewProject(m ProjectModel) projectView {
 			v.Hidden++
 			continue
 		}
-		view := findingView{Finding: f, Anchor: "finding-" + anchor(f.ID), Where: where(f)}
+		view := findingView{Finding: f, Anchor: "finding-" + anchor(f.ID), Where: where(f), Folded: !f.Blocks || len(*list) >= mostUnfolded}
 		for _, id := range f.Notes {
 			if note, ok := names[id]; ok {
 				view.Places = append(view.Places, notePlace{id, note.Name})
@@ -108,6 +110,10 @@ func viewProject(m ProjectModel) projectView {
 	}
 	v.Rows = pinRows(m.Result)
 	v.Notes, v.Unlisted = viewNotes(m.Result, v.Rows, of)
+	v.Drawing.panels = make(map[string]bool, len(v.Notes))
+	for _, n := range v.Notes {
+		v.Drawing.panels[n.ID] = true
+	}
 	return v
 }
 
