@@ -76,7 +76,9 @@ func (a *app) refuseByAddress(w http.ResponseWriter, r *http.Request, f *fault) 
 
 func send(w http.ResponseWriter, answer *reply) {
 	maps.Copy(w.Header(), answer.header)
-	w.Header().Set("Content-Length", strconv.Itoa(len(answer.body)))
+	if len(answer.body) > 0 {
+		w.Header().Set("Content-Length", strconv.Itoa(len(answer.body)))
+	}
 	w.WriteHeader(answer.status)
 	_, _ = w.Write(answer.body) // what fails here is the client's connection
 }

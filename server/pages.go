@@ -289,7 +289,10 @@ func added(w *work, had int) []string {
 
 // readForm reads the fields of a form, sent in either way that browsers have.
 func readForm(r *http.Request) (url.Values, error) {
-	err := r.ParseMultipartForm(maxSetup)
+	err := r.ParseForm()
+	if err == nil {
+		err = r.ParseMultipartForm(maxSetup)
+	}
 	if errors.Is(err, http.ErrNotMultipart) {
 		err = nil
 	}

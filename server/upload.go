@@ -90,11 +90,14 @@ func brokenForm(err error) error {
 
 var errTooLong = errors.New("longer than its limit")
 
+// mostAhead bounds the memory that is set aside on the word of a header alone.
+const mostAhead = 1 << 20
+
 // readPart reads a part of at most limit bytes. The length of the whole body, where it is known, sizes the memory.
 func readPart(part io.Reader, bodyLength int64, limit int) ([]byte, error) {
 	var data bytes.Buffer
 	if bodyLength > 0 {
-		data.Grow(int(min(bodyLength, int64(limit)) + bytes.MinRead))
+		data.Grow(int(min(bodyLength, int64(limit), mostAhead)) + bytes.MinRead)
 	}
 	n, err := data.ReadFrom(io.LimitReader(part, int64(limit)+1))
 	if err != nil {
