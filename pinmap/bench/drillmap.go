@@ -67,7 +67,7 @@ func judge(r *project.Result) verdict {
 	v.headline = "NOT clear to drill: " + count(len(v.blocking), "finding stands", "findings stand") + " in the way"
 	room := lines
 	for i, f := range v.blocking {
-		text := shorten(printable(f.Text), 2*perLine)
+		text := shorten(printable(where(f)+f.Text), 2*perLine)
 		need := (len([]rune(text)) + perLine - 1) / perLine
 		if left := len(v.blocking) - i - 1; need > room || (left > 0 && need >= room) {
 			v.more = left + 1
@@ -300,7 +300,7 @@ caption{text-align:left;padding-bottom:1.5mm}
 thead{display:table-header-group}
 th{font-weight:bold;text-align:right;vertical-align:bottom;border-bottom:.35mm solid #1E2326;padding:.6mm 1.5mm}
 td{text-align:right;border-bottom:.1mm solid #A9AFB4;padding:.55mm 1.5mm}
-tr{break-inside:avoid}
+tr,.whole{break-inside:avoid}
 tr.new td{border-top:.3mm solid #1E2326}
 td.t,th.t{text-align:left;overflow-wrap:anywhere}
 i{display:inline-block;width:3mm;height:3mm;border:.2mm solid #1E2326;vertical-align:-.4mm}

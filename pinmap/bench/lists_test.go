@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/xml"
-	"math"
 	"reflect"
 	"slices"
 	"strconv"
@@ -128,7 +127,7 @@ func TestMapSVG(t *testing.T) {
 		if _, err := sscan(doc.Group.Transform, &flip[0], &flip[1], &flip[2], &flip[3], &flip[4], &flip[5]); err != nil {
 			t.Fatalf("transform %q: %v", doc.Group.Transform, err)
 		}
-		if want := [6]float64{1, 0, 0, -1, 0, math.Round(float64(r.Cylinder.LengthMm)*1e6) / 1e6}; flip != want {
+		if want := [6]float64{1, 0, 0, -1, 0, unit.Round(float64(r.Cylinder.LengthMm))}; flip != want {
 			t.Fatalf("transform is %v, want %v", flip, want)
 		}
 		if w, h := strings.TrimSuffix(doc.Width, "mm"), strings.TrimSuffix(doc.Height, "mm"); doc.ViewBox != "0 0 "+w+" "+h {

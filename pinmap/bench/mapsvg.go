@@ -7,20 +7,20 @@ import "io"
 // movement; the description says how they lie on the outside of the cylinder.
 func mapSVG(w io.Writer, j Job) error {
 	c := j.Result.Cylinder
-	wide, long := float64(c.CircumferenceMm), float64(c.LengthMm)
+	wide, long := decimal(float64(c.CircumferenceMm)), decimal(float64(c.LengthMm))
 	p := newPen(w)
-	p.raw(`<?xml version="1.0" encoding="UTF-8"?>`+"\n"+`<svg xmlns="http://www.w3.org/2000/svg" width="`).number(wide, 6).raw(`mm" height="`).number(long, 6)
-	p.raw(`mm" viewBox="0 0 `).number(wide, 6).raw(" ").number(long, 6).raw(`" overflow="visible">` + "\n<title>").text(j.Result.Title).raw("</title>\n<desc>")
+	p.raw(`<?xml version="1.0" encoding="UTF-8"?>` + "\n" + `<svg xmlns="http://www.w3.org/2000/svg" width="`).raw(wide).raw(`mm" height="`).raw(long)
+	p.raw(`mm" viewBox="0 0 `).raw(wide).raw(" ").raw(long).raw(`" overflow="visible">` + "\n<title>").text(j.Result.Title).raw("</title>\n<desc>")
 	p.text("x: arc at the bare surface from the datum line, mm; y: distance from the bass-end face, mm, upwards. Seen from outside the cylinder, ")
 	if axialUp(c.Cylinder) {
 		p.text("this is the right way round.")
 	} else {
 		p.text("this is mirrored: bass end and turning of this movement make the axial distance run down on the outside.")
 	}
-	p.raw("</desc>\n"+`<g transform="matrix(1 0 0 -1 0 `).number(long, 6).raw(`)" fill="none" stroke="#1E2326" stroke-width="0.05">` + "\n")
-	radius := float64(c.PinDiameterMm) / 2
+	p.raw("</desc>\n" + `<g transform="matrix(1 0 0 -1 0 `).raw(long).raw(`)" fill="none" stroke="#1E2326" stroke-width="0.05">` + "\n")
+	radius := decimal(float64(c.PinDiameterMm) / 2)
 	for _, pin := range j.Result.Pins {
-		p.raw(`<circle cx="`).number(float64(pin.ArcMm), 6).raw(`" cy="`).number(float64(pin.AxialMm), 6).raw(`" r="`).number(radius, 6)
+		p.raw(`<circle cx="`).raw(decimal(float64(pin.ArcMm))).raw(`" cy="`).raw(decimal(float64(pin.AxialMm))).raw(`" r="`).raw(radius)
 		p.raw(`" data-pin="`).int(pin.Pin).raw(`" data-tooth="`).int(pin.Tooth).raw(`"/>` + "\n")
 	}
 	p.raw("</g>\n</svg>\n")

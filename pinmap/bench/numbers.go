@@ -10,14 +10,15 @@ type field struct {
 	columns, rows int
 	words         int
 	bits          []uint64
-	size          float64 // of the figures
+	size          float64         // of the figures
+	full          map[[2]int]bool // squares of 2 mm in which a number found no room
 }
 
 const cell = 0.1
 
 // newField gives a field over r for figures of the size given, in mm.
 func newField(r rect, size float64) *field {
-	f := &field{x: r.x, y: r.y, columns: int(r.w / cell), rows: int(r.h / cell), size: size}
+	f := &field{x: r.x, y: r.y, columns: int(r.w / cell), rows: int(r.h / cell), size: size, full: map[[2]int]bool{}}
 	f.words = (f.columns + 63) / 64
 	f.bits = make([]uint64, f.words*f.rows)
 	return f
@@ -98,7 +99,13 @@ var standOffs = [...]float64{0.25, 0.7, 1.2, 1.8, 2.5, 3.3, 4.2, 5.2, 6.5, 8}
 // place finds room for a number beside the hole at x, y of radius r and takes it; it reports whether there was any.
 func (f *field) place(x, y, r float64, digits int) (spot, bool) {
 	w, h := float64(digits)*figureWidth*f.size, figureHeight*f.size
-	for i, off := range standOffs {
+	// Where a number found no room before, far places are not searched again: crowded maps stay quick to draw.
+	area := [2]int{int((x - f.x) / 2), int((y - f.y) / 2)}
+	offs := standOffs[:]
+	if f.full[area] {
+		offs = offs[:3]
+	}
+	for i, off := range offs {
 		for _, d := range directions {
 			// The box touches the ray at distance r + off with its nearest point.
 			cx, cy := x+d[0]*(r+off+w/2), y+d[1]*(r+off+h/2)
@@ -126,6 +133,7 @@ func (f *field) place(x, y, r float64, digits int) (spot, bool) {
 			return s, true
 		}
 	}
+	f.full[area] = true
 	return spot{}, false
 }
 

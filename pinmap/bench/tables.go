@@ -182,7 +182,7 @@ func writeComb(p *pen, r *project.Result) {
 // writeAssumptions lists the figures that everything was computed from.
 func writeAssumptions(p *pen, r *project.Result) {
 	c := r.Cylinder
-	p.raw("<h2>Assumptions: measure your own</h2>\n<table>\n<thead><tr><th class=\"t\">quantity</th><th>value</th><th class=\"t\">unit</th></tr></thead>\n<tbody>\n")
+	p.raw("<h2>Assumptions: measure your own</h2>\n<table class=\"whole\">\n<thead><tr><th class=\"t\">quantity</th><th>value</th><th class=\"t\">unit</th></tr></thead>\n<tbody>\n")
 	for _, a := range []struct {
 		name  string
 		value float64
