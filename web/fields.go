@@ -141,11 +141,11 @@ func redoTitle(v projectView) string {
 }
 
 // words says what the change was that was not saved.
-func (c Conflict) words() string {
+func (c Conflict) words(r *project.Result) string {
 	if c.Text != "" {
 		return c.Text
 	}
-	return DescribeDecision(c.Decision)
+	return Describe(c.Decision, r)
 }
 
 // atMost says how large a tune may be.

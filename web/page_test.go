@@ -270,7 +270,7 @@ func TestTheFirstScreenAnswersThreeQuestions(t *testing.T) {
 
 func TestAConflictOffersTheChangeAgain(t *testing.T) {
 	notice := render(t, pages()["conflict"]).Find("#problem")
-	for _, want := range []string{"revision 5 → 7", "C5 in bar 3 left out", "Your change was not saved; here it is again: note n12 left out."} {
+	for _, want := range []string{"revision 5 → 7", "C5 in bar 3 left out", "Your change was not saved; here it is again: E6 in bar 1, beat 4, left out."} {
 		if !strings.Contains(strings.Join(strings.Fields(notice.Text()), " "), want) {
 			t.Errorf("the notice does not say %q: %s", want, notice.Text())
 		}

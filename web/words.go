@@ -1,12 +1,14 @@
 package web
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"strconv"
 	"strings"
 
 	"pinwright/arrange"
+	"pinwright/pinmap/project"
 )
 
 // fixed writes v with the given number of decimals and a thin space between thousands.
@@ -99,38 +101,69 @@ func octaves(n int) string {
 // place says where in the tune something stands: "bar 3, beat 2½".
 func place(bar int, beat float64) string { return fmt.Sprintf("bar %d, beat %s", bar, short(beat, 2)) }
 
-// DescribeDecision says in words what a decision asks for, where nothing better is known than the decision itself.
-func DescribeDecision(d arrange.Decision) string {
+// DescribeDecision says in words what a decision asks for where no result is at hand: notes go by their numbers.
+func DescribeDecision(d arrange.Decision) string { return Describe(d, nil) }
+
+// Describe says in words what a decision asks for; notes go by their names and places in the result.
+func Describe(d arrange.Decision, r *project.Result) string {
+	note := "note " + d.Note
+	if r != nil {
+		for _, n := range r.Tune.Notes {
+			if n.ID == d.Note {
+				note = n.Name + " in " + place(n.Bar, n.Beat) + ","
+			}
+		}
+	}
 	switch d.Kind {
 	case arrange.Octave:
 		if d.Octaves != nil {
-			return "note " + d.Note + " plucked " + octaves(*d.Octaves)
+			return note + " plucked " + octaves(*d.Octaves)
 		}
 	case arrange.Place:
 		if d.Pitch != nil {
-			return "note " + d.Note + " placed on " + d.Pitch.String()
+			return note + " placed on " + d.Pitch.String()
 		}
-		return fmt.Sprintf("note %s placed on tooth %d", d.Note, d.Tooth)
+		return note + " placed on tooth " + strconv.Itoa(d.Tooth)
 	case arrange.LeaveOut:
-		return "note " + d.Note + " left out"
+		return note + " left out"
 	case arrange.Shift:
 		if d.Ms != nil {
-			return fmt.Sprintf("note %s moved by %s ms", d.Note, short(*d.Ms, 2))
+			return note + " shifted by " + short(*d.Ms, 2) + " ms"
 		}
 	case arrange.Release:
-		return "note " + d.Note + " released"
+		return note + " released"
 	case arrange.Change:
-		return "a change of the setup"
+		return "the setup changed: " + strings.Join(changedFields(d.Setup), ", ")
 	case arrange.Several:
 		words := make([]string, len(d.Decisions))
 		for i, part := range d.Decisions {
-			words[i] = DescribeDecision(part)
+			words[i] = Describe(part, r)
 		}
-		return strings.Join(words, ", ")
+		return strings.Join(words, "; ")
 	case arrange.Undo:
 		return "undo"
 	case arrange.Redo:
 		return "redo"
 	}
 	return "a decision"
+}
+
+// changedFields names the fields of a change of the setup: "cylinder diameterMm".
+func changedFields(change json.RawMessage) []string {
+	var sections map[string]json.RawMessage
+	if json.Unmarshal(change, &sections) != nil {
+		return []string{"not readable"}
+	}
+	var names []string
+	for _, section := range sortedKeys(sections) {
+		var fields map[string]json.RawMessage
+		if json.Unmarshal(sections[section], &fields) != nil || len(fields) == 0 {
+			names = append(names, section)
+			continue
+		}
+		for _, field := range sortedKeys(fields) {
+			names = append(names, section+" "+field+" "+string(fields[field]))
+		}
+	}
+	return names
 }
