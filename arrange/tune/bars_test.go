@@ -43,6 +43,7 @@ func TestBars(t *testing.T) {
 		{"a first bar longer than the next", File(96, Track(beats(4), Meter(0, 3, 2), beats(3))), []string{"1 4/4 0-4", "2 3/4 4-7"}},
 		{"nothing after the short bar", File(96, Track(Meter(0, 1, 2), beats(1), Meter(0, 4, 2))), []string{"1 1/4 0-1"}},
 		{"a short first sequence is no pick-up", Format(2, 96, Track(Meter(0, 1, 2), beats(1)), Track(beats(1))), []string{"1 1/4 0-1", "2 4/4 1-5"}},
+		{"nor before one with a meter of its own", Format(2, 96, Track(Meter(0, 1, 2), beats(1)), Track(Meter(0, 3, 2), beats(1))), []string{"1 1/4 0-1", "2 3/4 1-4"}},
 
 		{"128ths at 24 ticks a quarter lie between ticks", File(24, Track(Meter(0, 1, 7), Note(0, 1, 60, 2))), []string{"1 1/128 0-0.03125", "2 1/128 0.03125-0.0625", "3 1/128 0.0625-0.09375"}},
 		{"SMPTE", File(SMPTE(25, 40), Track(Meter(0, 2, 2), Note(0, 1, 60, 1500))), []string{"1 2/4 0-2", "2 2/4 2-4"}},

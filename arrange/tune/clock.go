@@ -34,7 +34,7 @@ type span struct {
 const defaultTempo = 500_000
 
 // horizon is the time, in microseconds times positions a quarter, beyond which a clock does not count: 64 bits hold it with room for
-// a bar. At the finest division that is 76 years of which metrical music, 76 hours of SMPTE.
+// a bar. That is 51 days of metrical music at the finest division, 76 hours of SMPTE.
 const horizon = 1 << 62
 
 func newClock(d Division) *clock {
@@ -70,18 +70,16 @@ func (c *clock) begin(pos int64, tempos []tempoChange, end int64) bool {
 		if t.tick > end {
 			break
 		}
-		last := &c.spans[len(c.spans)-1]
+		last := c.spans[len(c.spans)-1]
 		at, ok := c.position(t.tick)
 		if !ok {
 			return false
 		}
 		time, ok := c.time(at)
-		switch {
-		case !ok:
+		if !ok {
 			return false
-		case at == last.pos:
-			last.tempo = t.microseconds
-		case t.microseconds != last.tempo:
+		}
+		if t.microseconds != last.tempo {
 			c.spans = append(c.spans, span{t.tick, at, time, t.microseconds})
 		}
 	}
@@ -95,14 +93,11 @@ func (c *clock) position(tick int64) (pos int64, ok bool) {
 		return spans[0].pos + 32*tick, true
 	}
 	exact := float64(spans[0].time) + float64(tick)*c.tickTime
-	if exact > horizon {
+	if exact > horizon { // a position never exceeds its time, for a tempo is 1 µs at least
 		return 0, false
 	}
 	s := spans[sort.Search(len(spans), func(i int) bool { return spans[i].tick > tick })-1]
 	after := math.Round((exact - float64(s.time)) / float64(s.tempo)) // in positions
-	if float64(s.pos)+after > horizon {
-		return 0, false
-	}
 	return s.pos + int64(max(0, after)), true
 }
 

@@ -37,6 +37,7 @@ func oddFiles() []odd {
 		{"RMID with other chunks, padded", RMID("RMID", RIFF("LIST", []byte("INFOx")), RIFF("data", sound), RIFF("DISP", []byte("abc"))), one, []string{"RIFF RMID"}},
 		{"RMID that declares more than there is", append(RMID("RMID")[:12], append([]byte("data\xFF\xFF\xFF\xFF"), sound...)...), one, []string{"RIFF RMID"}},
 		{"behind a MacBinary header", append(make([]byte, 128), sound...), one, []string{"128 bytes before the MIDI header"}},
+		{"places count from the start of what was sent", append(make([]byte, 128), File(96, Track(note, Off(0, 1, 72)))...), one, []string{"128 bytes before", "track 1, byte 158"}},
 		{"behind a line of text", append([]byte("Content-Type: audio/midi\r\n\r\n"), sound...), one, []string{"28 bytes before"}},
 		{"header of 10 bytes", slices.Concat(Chunk("MThd", []byte{0, 0, 0, 1, 0, 96, 1, 2, 3, 4}), Track(note)), one, []string{"10 bytes long; only the first 6"}},
 		{"header longer than the file", slices.Concat([]byte("MThd\x00\xFF\xFF\xFF\x00\x00\x00\x01\x00\x60"), Track(note)), one, []string{"16777215 bytes, more than the file holds"}},
@@ -135,11 +136,14 @@ func oddFiles() []odd {
 		{"30 frames", File(SMPTE(30, 80), Track(Note(2400, 1, 72, 24000))), []string{"t1c1 C5 1000-11000 1:3"}, nil},
 		{"30 frames, tempo for bars alone", File(SMPTE(30, 100), Track(Tempo(0, 250000), Note(0, 1, 72, 1500), Tempo(0, 1000000), Note(0, 1, 72, 3000))), []string{"t1c1 C5 0-500 1:1", "t1c1 C5 500-1500 1:3"}, nil},
 
+		{"meter long after the last SMPTE note", File(SMPTE(24, 1), Track(Note(0, 1, 72, 12), Meter(1<<28-1, 3, 2))), one, nil},
+
 		// Format 2.
 		{"sequences", Format(2, 96, Track(note), Raw(Tempo(0, 250000), Meter(0, 3, 2), note, End(300)), Track(note)), []string{"t1c1 C5 0-500 1:1", "t2c1 C5 2000-2250 2:1", "t3c1 C5 3500-4000 4:1"}, []string{"3 sequences were laid one after another"}},
 		{"sequences without notes", Format(2, 96, Track(Tempo(0, 1)), Track(note), Track(Text(0, 3, "x")), Track(note), Track()), []string{"t2c1 C5 0-500 1:1", "t4c1 C5 2000-2500 2:1"}, []string{"5 sequences", "3 sequences without notes took no time (first track 1)"}},
 		{"sequences in SMPTE time", Format(2, SMPTE(25, 40), Track(Tempo(0, 700000), Note(0, 1, 72, 100)), Track(Note(0, 1, 72, 500))), []string{"t1c1 C5 0-100 1:1", "t2c1 C5 2800-3300 2:1"}, []string{"2 sequences"}},
 		{"sequence that ends between ticks", Format(2, 1, Track(Meter(0, 1, 5), Note(0, 1, 72, 1)), Track(Note(0, 1, 72, 1))), []string{"t1c1 C5 0-500 1:1", "t2c1 C5 500-1000 9:1"}, []string{"2 sequences"}},
+		{"sequence of no length", Format(2, 96, Track(Note(0, 1, 72, 0)), Track(note)), []string{"t1c1 C5 0-0 1:1", "t2c1 C5 2000-2500 2:1"}, []string{"2 sequences"}},
 		{"sequence of one short bar", Format(2, 96, Track(Meter(0, 1, 2), note), Track(note)), []string{"t1c1 C5 0-500 1:1", "t2c1 C5 500-1000 2:1"}, []string{"2 sequences"}},
 	}
 }

@@ -144,9 +144,10 @@ func TestParts(t *testing.T) {
 	file := File(96,
 		Track(Text(0, 3, "A round"), Event(0, 0xC4, 13)),
 		Track(Text(0, 4, "Celesta"), Event(0, 0xC2, 8), Note(0, 3, 60, 96), Event(0, 0xC2, 9), Note(0, 3, 64, 96), Note(0, 1, 50, 96)),
-		Track(Text(0, 3, "\x00 \x00"), Text(0, 3, "Drums"), Text(0, 4, "Kit"), Note(0, 10, 36, 96)),
+		Track(Text(0, 3, "\x00 \x00"), Text(0, 3, "Drums"), Text(0, 3, "Later"), Text(0, 4, "Kit"), Note(0, 10, 36, 96)),
 		Track(Text(0, 3, "Empty")),
-		Track(Note(0, 5, 90, 96), Event(1000, 0xC0, 30)),
+		Track(Note(0, 5, 90, 96), Event(1000, 0xC0, 30), Event(0, 0xC6, 20)),
+		Track(Event(500, 0xC6, 21), Note(600, 7, 91, 96)),
 	)
 	got := mustRead(t, file)
 	want := []tune.Part{
@@ -154,6 +155,7 @@ func TestParts(t *testing.T) {
 		{ID: "t2c3", Name: "Celesta", Track: 2, Channel: 3, Program: 9, Low: 60, High: 64, Notes: 2},
 		{ID: "t3c10", Name: "Drums", Track: 3, Channel: 10, Low: 36, High: 36, Notes: 1, Percussion: true},
 		{ID: "t5c5", Track: 5, Channel: 5, Program: 14, Low: 90, High: 90, Notes: 1},
+		{ID: "t6c7", Track: 6, Channel: 7, Program: 22, Low: 91, High: 91, Notes: 1},
 	}
 	if !slices.Equal(got.Parts, want) {
 		t.Errorf("parts %+v\nwant  %+v", got.Parts, want)
@@ -161,7 +163,7 @@ func TestParts(t *testing.T) {
 	if got.Title != "A round" {
 		t.Errorf("title %q", got.Title)
 	}
-	ids := []string{"t3c10 C2 0-500 1:1", "t2c3 C4 0-500 1:1", "t5c5 F#6 0-500 1:1", "t2c3 E4 500-1000 1:2", "t2c1 D3 1000-1500 1:3"}
+	ids := []string{"t3c10 C2 0-500 1:1", "t2c3 C4 0-500 1:1", "t5c5 F#6 0-500 1:1", "t2c3 E4 500-1000 1:2", "t2c1 D3 1000-1500 1:3", "t6c7 G6 5729.17-6229.17 3:4.45833"}
 	if !slices.Equal(shown(got), ids) {
 		t.Errorf("notes %q\nwant  %q", shown(got), ids)
 	}
@@ -169,6 +171,14 @@ func TestParts(t *testing.T) {
 		if n.ID != fmt.Sprintf("n%d", i+1) {
 			t.Errorf("note %d is called %q", i, n.ID)
 		}
+	}
+}
+
+// Sequences of format 2 have nothing in common, programs neither.
+func TestPartsOfSequences(t *testing.T) {
+	got := mustRead(t, Format(2, 96, Track(Event(0, 0xC0, 8), Note(0, 1, 60, 96)), Track(Text(0, 3, "Second"), Note(0, 1, 60, 96))))
+	if got.Title != "Second" || got.Parts[0].Program != 9 || got.Parts[1].Program != 0 || got.Parts[1].Name != "Second" {
+		t.Errorf("title %q, parts %+v", got.Title, got.Parts)
 	}
 }
 

@@ -139,6 +139,7 @@ func Malformed() []Broken {
 		{"longer than can be counted", File(1, Track(Tempo(0, 0xFFFFFF), bytes.Repeat(Event(1<<28-1, 0xC0, 0), 20_000), note)), tooLarge, "longer than can be counted"},
 		{"25 hours of SMPTE time", File(SMPTE(25, 40), Track(Note(90_000_000, 1, 60, 1))), tooLarge, "25.0001 hours; at most 24 hours"},
 		{"SMPTE time longer than can be counted", File(SMPTE(24, 1), Track(bytes.Repeat(Event(1<<28-1, 0xC0, 0), 9000), note)), tooLarge, "longer than can be counted"},
+		{"SMPTE time and positions beyond counting", File(SMPTE(24, 1), Track(Tempo(0, 1), Note(1<<28-1, 1, 60, 1))), tooLarge, "longer than can be counted"},
 		{"bars of a 128th for hours", File(480, Track(Meter(0, 1, 7), Note(3_000_100, 1, 60, 1))), tooLarge, "more than 200000 bars"},
 		{"a meter every tick", File(480, Track(bytes.Repeat(Meter(1, 4, 2), 200_001), note)), tooLarge, "more than 200000 bars"},
 		{"a million events and one", File(96, Track(note, []byte{0, 0xC0, 0}, bytes.Repeat([]byte{0, 0}, 999_997))), tooLarge, "more than 1000000 events"},
