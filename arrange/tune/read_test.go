@@ -145,9 +145,9 @@ func TestParts(t *testing.T) {
 		Track(Text(0, 3, "A round"), Event(0, 0xC4, 13)),
 		Track(Text(0, 4, "Celesta"), Event(0, 0xC2, 8), Note(0, 3, 60, 96), Event(0, 0xC2, 9), Note(0, 3, 64, 96), Note(0, 1, 50, 96)),
 		Track(Text(0, 3, "\x00 \x00"), Text(0, 3, "Drums"), Text(0, 3, "Later"), Text(0, 4, "Kit"), Note(0, 10, 36, 96)),
-		Track(Text(0, 3, "Empty")),
-		Track(Note(0, 5, 90, 96), Event(1000, 0xC0, 30), Event(0, 0xC6, 20)),
-		Track(Event(500, 0xC6, 21), Note(600, 7, 91, 96)),
+		Track(Text(0, 3, "Empty"), Event(1000, 0xC6, 20)),
+		Track(Note(0, 5, 90, 96), Event(404, 0xC6, 21), Event(500, 0xC0, 30)),
+		Track(Note(1100, 7, 91, 96)),
 	)
 	got := mustRead(t, file)
 	want := []tune.Part{
