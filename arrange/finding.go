@@ -42,6 +42,8 @@ type Finding struct {
 	GovernedBy string        `json:"governedBy,omitempty"`
 	Text       string        `json:"text"` // what is, what is needed, in plain words with figures
 	Remedies   []Remedy      `json:"remedies"`
+	// RemediesLater reports whether its remedies have not been computed in this answer; they can be asked for by its id.
+	RemediesLater bool `json:"remediesLater,omitempty"`
 }
 
 // Remedy is one way to mend a finding, already computed.

@@ -48,6 +48,7 @@ type Solution struct {
 	Spare            int          // teeth of a comb to be cut that nothing gains from
 	Plucks           []Placed     // in the order of the notes
 	Unmet            []int        // notes whose lock cannot be kept, with the others, in any key
+	ceilings         map[int]int  // what no arrangement in a transposition exceeds, hundredths
 }
 
 // Placed is a note on a tooth.

@@ -13,10 +13,15 @@ import (
 // answer. It must not be shared between goroutines.
 type Exact struct {
 	made map[string]*memory
+	work int
 }
 
 // NewExact gives a solver that remembers nothing yet.
 func NewExact() *Exact { return &Exact{made: map[string]*memory{}} }
+
+// Work gives what the solver has spent, in comparisons of states and the like: the same for the same calls on any machine,
+// so that it can be used to share out time without making results depend on it.
+func (e *Exact) Work() int { return e.work }
 
 const (
 	mostRemembered = 20_000 // classes
@@ -28,11 +33,6 @@ const (
 type memory struct {
 	sweeps map[string]swept
 	ways   []way // as first bounded
-}
-
-type swept struct {
-	value int
-	exact bool
 }
 
 // way is one way of sharing teeth among the rows of a class.
@@ -48,20 +48,13 @@ type key struct {
 	x       int
 	classes [12]*class
 	unmet   []int
-	ceiling int // no arrangement in this key is worth more
+	ceiling int  // no arrangement in this key is worth more
+	later   bool // reports whether it has still to be stated
 }
 
 // Solve gives the best arrangement of p. It fails only where ctx ends.
 func (e *Exact) Solve(ctx context.Context, p *Problem) (*Solution, error) {
-	if len(e.made) > mostRemembered {
-		clear(e.made)
-	}
-	chord := make([]int, len(p.Notes))
-	for i, c := range Onsets(p.Notes) {
-		for n := c.From; n < c.To; n++ {
-			chord[n] = i
-		}
-	}
+	chord := p.chords()
 	var keys []*key
 	fewest := len(p.Notes) + 1
 	for x := p.MinX; x <= p.MaxX; x++ {
@@ -69,41 +62,91 @@ func (e *Exact) Solve(ctx context.Context, p *Problem) (*Solution, error) {
 			return nil, err
 		}
 		k := p.inKey(x, chord)
+		e.work += 40 * len(p.Notes)
 		if len(k.unmet) < fewest {
 			fewest, keys = len(k.unmet), keys[:0]
 		}
 		if len(k.unmet) == fewest {
+			k.ceiling = p.ceiling(k)
 			keys = append(keys, k)
 		}
 	}
-	for _, k := range keys {
-		k.ceiling = p.ceiling(k)
+	return e.best(ctx, p, keys, chord)
+}
+
+// Narrow gives what Solve would for a problem in which some notes of an earlier one, free then, are locked, and nothing
+// else differs: what bounded a key then bounds it now, so that most keys are not even stated again.
+func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
+	var keys []*key
+	for x, ceiling := range earlier.ceilings {
+		keys = append(keys, &key{x: x, ceiling: ceiling, later: true})
 	}
-	nearer := func(a, b *key) int {
-		return cmp.Or(cmp.Compare(abs(a.x), abs(b.x)), cmp.Compare(b.x, a.x))
+	s, err := e.best(ctx, p, keys, p.chords())
+	if err == nil && (s == nil || len(earlier.Unmet) > 0) {
+		return e.Solve(ctx, p)
+	}
+	return s, err
+}
+
+// chords gives the number of each note's chord.
+func (p *Problem) chords() []int {
+	chord := make([]int, len(p.Notes))
+	for i, c := range Onsets(p.Notes) {
+		for n := c.From; n < c.To; n++ {
+			chord[n] = i
+		}
+	}
+	return chord
+}
+
+// nearer orders keys by what breaks ties: the smaller change of key, then upwards.
+func nearer(a, b *key) int {
+	return cmp.Or(cmp.Compare(abs(a.x), abs(b.x)), cmp.Compare(b.x, a.x))
+}
+
+// best gives the best arrangement in any of the keys, or nil where locks leave none that keeps them all though the keys
+// are stated only now.
+func (e *Exact) best(ctx context.Context, p *Problem, keys []*key, chord []int) (*Solution, error) {
+	if len(e.made) > mostRemembered {
+		clear(e.made)
 	}
 	slices.SortFunc(keys, func(a, b *key) int { return cmp.Or(cmp.Compare(b.ceiling, a.ceiling), nearer(a, b)) })
 	var best *key
 	var shares [12][]int
 	value, bound := -1, -1
+	ceilings := make(map[int]int, len(keys))
 	for _, k := range keys {
+		ceilings[k.x] = k.ceiling
 		if best != nil && (k.ceiling < value || k.ceiling == value && nearer(k, best) > 0) {
 			continue
 		}
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
+		if k.later {
+			stated := p.inKey(k.x, chord)
+			stated.ceiling = k.ceiling
+			if k = stated; len(k.unmet) > 0 {
+				continue
+			}
+		}
 		floor := value
 		if best != nil && nearer(k, best) < 0 {
 			floor-- // a tie would win
 		}
 		v, b, s := e.solveKey(p, k, floor)
+		ceilings[k.x] = min(k.ceiling, b)
 		bound = max(bound, b)
 		if best == nil || v > value || v == value && nearer(k, best) < 0 {
 			best, value, shares = k, v, s
 		}
 	}
-	return p.assemble(best, shares, bound), nil
+	if best == nil {
+		return nil, nil
+	}
+	s := p.assemble(best, shares, bound)
+	s.ceilings = ceilings
+	return s, nil
 }
 
 func abs(v int) int { return max(v, -v) }
@@ -275,6 +318,7 @@ func knapsack(tables [12][]int, teeth int) (int, [12]int) {
 // that it took are looked at closely, which lowers their bounds, and so on until it takes only ways that are known: no
 // other can then do better.
 func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, shares [12][]int) {
+	e.work += 40 * len(p.Notes)
 	var memories [12]*memory
 	var ways [12][]way
 	for i, c := range k.classes {
@@ -284,7 +328,7 @@ func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, share
 	if p.Comb.Fixed != nil {
 		for i, c := range k.classes {
 			w := ways[i][0]
-			c.look(memories[i], &w)
+			e.look(c, memories[i], &w)
 			value, bound, shares[i] = value+w.value, bound+w.bound, w.teeth
 		}
 		return value, bound, shares
@@ -303,7 +347,7 @@ func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, share
 		known := true
 		for i := range ways {
 			if w := &ways[i][at[i][use[i]]]; w.value < 0 {
-				k.classes[i].look(memories[i], w)
+				e.look(k.classes[i], memories[i], w)
 				known = false
 			}
 		}
@@ -317,7 +361,7 @@ func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, share
 		values[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.value })
 		if len(at[i]) == 0 || at[i][0] < 0 && !slices.ContainsFunc(at[i], func(w int) bool { return w >= 0 }) {
 			for w := range ways[i] { // nothing was looked at yet
-				k.classes[i].look(memories[i], &ways[i][w])
+				e.look(k.classes[i], memories[i], &ways[i][w])
 			}
 			values[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.value })
 		}
@@ -347,22 +391,21 @@ func bySum(ways []way, teeth int, of func(*way) int) (best, at []int) {
 }
 
 // look sweeps the class with the teeth of a way.
-func (c *class) look(m *memory, w *way) {
-	s := c.swept(m, w.teeth)
+func (e *Exact) look(c *class, m *memory, w *way) {
+	s := e.swept(c, m, w.teeth)
 	w.value = s.value
-	if s.exact {
-		w.bound = s.value
-	}
+	w.bound = min(w.bound, s.bound)
 }
 
-func (c *class) swept(m *memory, teeth []int) swept {
+func (e *Exact) swept(c *class, m *memory, teeth []int) swept {
 	name := make([]byte, len(teeth))
 	for i, n := range teeth {
 		name[i] = byte(n)
 	}
 	s, ok := m.sweeps[string(name)]
 	if !ok {
-		s.value, _, s.exact = c.sweep(teeth)
+		s = c.sweep(teeth)
+		e.work += s.work
 		m.sweeps[string(name)] = s
 	}
 	return s
@@ -387,6 +430,7 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 		alone[row] = make([]int, c.most[row]+1)
 		for n := 1; n <= c.most[row]; n++ {
 			alone[row][n] = c.alone(row, n)
+			e.work += 8 * len(c.notes)
 		}
 		count = min(count*(c.most[row]-c.need[row]+1), mostShares+1)
 	}
@@ -400,21 +444,12 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 
 // alone gives a bound on what the notes that could stand on a row are worth there with n teeth.
 func (c *class) alone(row, n int) int {
-	only := &class{pitches: c.pitches[row : row+1], repeat: c.repeat[row : row+1], turn: c.turn, head: 0}
-	sum := 0
-	for _, note := range c.notes {
-		for _, o := range note.options {
-			if o.row == row {
-				o.row = 0
-				only.notes = append(only.notes, candidate{note: note.note, at: note.at, chord: note.chord, options: []option{o}})
-				sum += o.value
-			}
-		}
+	l := c.lane(row, n)
+	none := make([]int, len(c.notes))
+	if c.locks() { // locked notes may stand nearer than free ones
+		return l.price(none)
 	}
-	if value, _, exact := only.sweep([]int{n}); exact && !slices.ContainsFunc(c.notes, func(n candidate) bool { return n.locked }) {
-		return value
-	}
-	return sum // locked notes may stand nearer than free ones
+	return l.sweep(none).bound
 }
 
 // allWays gives every way of sharing at most teeth among the rows.
@@ -490,7 +525,7 @@ func (p *Problem) assemble(k *key, shares [12][]int, bound int) *Solution {
 		rows[pitch] = &row{teeth: n}
 	}
 	for i, c := range k.classes {
-		_, choice, _ := c.sweep(shares[i])
+		choice := c.sweep(shares[i]).choice
 		for r, pitch := range c.pitches {
 			if rows[pitch] == nil && shares[i][r] > 0 {
 				rows[pitch] = &row{teeth: shares[i][r]}

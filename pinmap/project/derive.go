@@ -14,7 +14,8 @@ import (
 
 // Options say what of a result is wanted.
 type Options struct {
-	Remedies bool // compute the remedies of each finding: many more solutions
+	Remedies bool   // compute the remedies of the findings: many more solutions
+	Finding  string // id of the one finding whose remedies are wanted, all of them; "" for those of all, within a budget
 }
 
 // Derive gives everything that follows from a tune, the setup as first posted, and the log of decisions, undo and redo
@@ -22,12 +23,12 @@ type Options struct {
 func Derive(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decision, o Options) (*Result, error) {
 	done, undone := arrange.Fold(log)
 	solver := arrange.NewExact()
-	d, err := derive(ctx, t, setup, done, solver)
+	d, err := derive(ctx, t, setup, done, solver, nil)
 	if err != nil {
 		return nil, err
 	}
 	if o.Remedies {
-		if err := d.addRemedies(ctx, solver); err != nil {
+		if err := d.addRemedies(ctx, solver, o.Finding); err != nil {
 			return nil, err
 		}
 	}
@@ -57,7 +58,8 @@ type derivation struct {
 	result    *Result
 }
 
-func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decision, solver *arrange.Exact) (*derivation, error) {
+// derive does it. Where narrowed is given, the decisions only lock notes that are free in it, and the setup is the same.
+func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decision, solver *arrange.Exact, narrowed *derivation) (*derivation, error) {
 	d := &derivation{tune: t, base: base, done: done, setup: base}
 	steps := arrange.Steps(done)
 	for _, s := range steps {
@@ -79,7 +81,12 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 	d.notes = arrange.Compose(d.timing.sources(t, roles))
 	d.locks, d.conflicts, d.lost = arrange.Locks(d.notes, steps)
 	d.pose()
-	if d.solution, err = solver.Solve(ctx, d.problem); err != nil {
+	if narrowed != nil {
+		d.solution, err = solver.Narrow(ctx, d.problem, narrowed.solution)
+	} else {
+		d.solution, err = solver.Solve(ctx, d.problem)
+	}
+	if err != nil {
 		return nil, err
 	}
 	d.index()
@@ -290,7 +297,7 @@ func Accept(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 		}
 		return d, nil
 	}
-	now, err := derive(ctx, t, setup, done, arrange.NewExact())
+	now, err := derive(ctx, t, setup, done, arrange.NewExact(), nil)
 	if err != nil {
 		return d, err
 	}
@@ -299,7 +306,7 @@ func Accept(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 		return d, err
 	}
 	if changesSetup(d) {
-		_, err = derive(ctx, t, setup, append(slices.Clone(done), d), arrange.NewExact())
+		_, err = derive(ctx, t, setup, append(slices.Clone(done), d), arrange.NewExact(), nil)
 		if fault, ok := err.(*FieldError); ok {
 			pointer := "/setup" + fault.Pointer
 			if d.Kind == arrange.Several {

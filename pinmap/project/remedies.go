@@ -23,47 +23,51 @@ type offer struct {
 type outcome struct {
 	remedy arrange.Remedy
 	blocks int
+	then   map[string]bool // ids of the findings that would be left
 }
 
-// addRemedies computes the remedies of each finding by deriving everything again with each of them. The solver
-// remembers the classes of notes that a remedy does not touch.
-func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact) error {
+// remedyWork bounds what one call spends on remedies, in the solver's units of work: some tenths of a second.
+const remedyWork = 12_000_000
+
+// addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
+// first, until the work allowed is spent; findings that are left say so. With a finding's id, only its remedies are computed, all of
+// them. The solver remembers the classes of notes that a remedy does not touch, and a remedy that several findings share is
+// derived once.
+func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, only string) error {
 	before := ids(d.result.Findings)
+	known := map[string]*outcome{}
+	start := solver.Work()
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
-		var tried []outcome
-		for _, o := range d.offers(*f) {
-			then, err := derive(ctx, d.tune, d.base, append(slices.Clone(d.done), o.decision), solver)
-			if ctx.Err() != nil {
-				return ctx.Err()
-			}
-			if err != nil {
-				continue // a setup that cannot be used is no remedy
-			}
-			r := arrange.Remedy{Label: o.label, Decision: o.decision, Clears: []string{}, Raises: []string{},
-				ValueChange: unit.Round(then.solution.Objective - d.solution.Objective)}
-			after := ids(then.result.Findings)
-			for _, g := range d.result.Findings {
-				if !after[g.ID] {
-					r.Clears = append(r.Clears, g.ID)
-				}
-			}
-			blocks := 0
-			for _, g := range then.result.Findings {
-				if !before[g.ID] {
-					r.Raises = append(r.Raises, g.ID)
-					if g.Blocks {
-						blocks++
-					}
-				}
-			}
-			if !slices.Contains(r.Clears, f.ID) {
-				continue // it would not mend this
-			}
-			r.Effect = d.effect(then)
-			tried = append(tried, outcome{r, blocks})
+		if only != "" && f.ID != only {
+			f.RemediesLater = true
+			continue
 		}
-		slices.SortStableFunc(tried, func(a, b outcome) int {
+		var tried []*outcome
+		for _, o := range d.offers(*f) {
+			name, err := json.Marshal(o.decision)
+			if err != nil {
+				return err
+			}
+			out, ok := known[string(name)]
+			if !ok {
+				if only == "" && solver.Work()-start > remedyWork {
+					f.RemediesLater = true
+					break
+				}
+				if out, err = d.outcome(ctx, solver, o, before); err != nil {
+					return err
+				}
+				known[string(name)] = out
+			}
+			if out != nil && !out.then[f.ID] {
+				tried = append(tried, out)
+			}
+		}
+		if f.RemediesLater {
+			continue
+		}
+		slices.SortStableFunc(tried, func(a, b *outcome) int {
 			return cmp.Or(cmp.Compare(a.blocks, b.blocks), cmp.Compare(b.remedy.ValueChange, a.remedy.ValueChange))
 		})
 		for _, t := range tried {
@@ -71,6 +75,48 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact) err
 		}
 	}
 	return nil
+}
+
+// outcome derives everything with one offer taken; nil where the offer cannot be used.
+func (d *derivation) outcome(ctx context.Context, solver *arrange.Exact, o offer, before map[string]bool) (*outcome, error) {
+	var narrowed *derivation
+	if d.narrows(o.decision) {
+		narrowed = d
+	}
+	then, err := derive(ctx, d.tune, d.base, append(slices.Clone(d.done), o.decision), solver, narrowed)
+	if ctx.Err() != nil {
+		return nil, ctx.Err()
+	}
+	if err != nil {
+		return nil, nil // a setup that cannot be used is no remedy
+	}
+	out := &outcome{then: ids(then.result.Findings)}
+	out.remedy = arrange.Remedy{Label: o.label, Decision: o.decision, Effect: d.effect(then), Clears: []string{}, Raises: []string{},
+		ValueChange: unit.Round(then.solution.Objective - d.solution.Objective)}
+	for _, g := range d.result.Findings {
+		if !out.then[g.ID] {
+			out.remedy.Clears = append(out.remedy.Clears, g.ID)
+		}
+	}
+	for _, g := range then.result.Findings {
+		if !before[g.ID] {
+			out.remedy.Raises = append(out.remedy.Raises, g.ID)
+			if g.Blocks {
+				out.blocks++
+			}
+		}
+	}
+	return out, nil
+}
+
+// narrows reports whether a decision only locks a note that is free.
+func (d *derivation) narrows(c arrange.Decision) bool {
+	switch c.Kind {
+	case arrange.Octave, arrange.Place, arrange.LeaveOut:
+		i := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == c.Note })
+		return i >= 0 && !d.locks[i].Placed() && !d.locks[i].LeaveOut
+	}
+	return false
 }
 
 func ids(findings []arrange.Finding) map[string]bool {
@@ -257,7 +303,10 @@ func (d *derivation) repeatOffers(f arrange.Finding, note int) []offer {
 	if d.pluckOf[other] >= 0 {
 		all = append(all, d.leaveOut(other))
 	}
-	return append(all, d.slower(note, other, pitch)...)
+	if f.Blocks || d.notes[note].Role == arrange.Lead {
+		all = append(all, d.slower(note, other, pitch)...)
+	}
+	return all
 }
 
 // isFree reports whether a tooth can take a note beside its plucks.

@@ -1,0 +1,147 @@
+package arrange
+
+import "pinwright/arrange/unit"
+
+// rest bounds what the notes from each on can bring: rest[i] for the notes from i to the end.
+//
+// The rule that a note goes to one row only is lifted, and paid for: each note has a price λ ≥ 0, a row that takes it has
+// only its value less the price, and the price itself is counted once. For any prices
+//
+//	rest[i] = Σ_{j≥i} λ_j + Σ_rows (the best of the row alone with values less prices, from i on)
+//
+// is at least what any choice is worth, by weak duality; the rows alone are sweeps with one row, which stay small. The prices are
+// moved against the rule's breach for a few rounds (subgradient steps), since any prices will do and good ones bound well.
+// What the seam forbids is left out, which only raises the bound. The class must be free of locks.
+func (c *class) rest(teeth []int) (rest []int, work int) {
+	const rounds = 14
+	n := len(c.notes)
+	prices, best := make([]int, n), make([]int, n)
+	for i, note := range c.notes {
+		for _, o := range note.options {
+			if teeth[o.row] > 0 {
+				prices[i] = max(prices[i], o.value*2/3)
+			}
+		}
+	}
+	rows := make([]*lane, 0, len(teeth))
+	for row, k := range teeth {
+		if k > 0 {
+			rows = append(rows, c.lane(row, k))
+		}
+	}
+	least := -1
+	for round := range rounds {
+		total := 0
+		taken := make([]int, n)
+		for _, p := range prices {
+			total += p
+		}
+		for _, l := range rows {
+			s := l.sweep(prices)
+			work += s.work
+			total += s.bound
+			for at, o := range s.choice {
+				if o >= 0 {
+					taken[l.notes[at]]++
+				}
+			}
+		}
+		if least < 0 || total < least {
+			least = total
+			copy(best, prices)
+		}
+		step := max(240>>(round/2), 1)
+		for i := range prices {
+			prices[i] = max(prices[i]+step*(taken[i]-1), 0)
+		}
+	}
+	rest = make([]int, n+1)
+	for i := n - 1; i >= 0; i-- {
+		rest[i] = rest[i+1] + best[i]
+	}
+	for _, l := range rows {
+		tail, spent := l.tails(best)
+		work += spent
+		at := len(l.notes)
+		for i := n; i >= 0; i-- {
+			for at > 0 && l.notes[at-1] >= i {
+				at--
+			}
+			rest[i] += tail[at]
+		}
+	}
+	return rest, work
+}
+
+// lane is one row of a class with all notes that could stand on it.
+type lane struct {
+	*class
+	teeth  []int
+	notes  []int // of the class
+	values []int // of those notes on this row
+}
+
+func (c *class) lane(row, teeth int) *lane {
+	l := &lane{class: &class{pitches: c.pitches[row : row+1], repeat: c.repeat[row : row+1], turn: c.turn}, teeth: []int{teeth}}
+	for i, note := range c.notes {
+		for _, o := range note.options {
+			if o.row == row {
+				l.notes, l.values = append(l.notes, i), append(l.values, o.value)
+				l.class.notes = append(l.class.notes, candidate{note: note.note, at: note.at, chord: note.chord, options: make([]option, 0, 1)})
+			}
+		}
+	}
+	return l
+}
+
+// price sets the value of each note less its price; a note that is not worth its price is not offered.
+func (l *lane) price(prices []int) (sum int) {
+	for at := range l.class.notes {
+		note := &l.class.notes[at]
+		note.options = note.options[:0]
+		if v := l.values[at] - prices[l.notes[at]]; v > 0 {
+			note.options = append(note.options, option{value: v})
+			sum += v
+		}
+	}
+	return sum
+}
+
+// sweep gives the best of the row alone.
+func (l *lane) sweep(prices []int) swept {
+	sum := l.price(prices)
+	s := l.pass(l.teeth, someStates, nil, 0)
+	if s.bound = s.value; !s.exact {
+		s.bound = sum
+	}
+	return s
+}
+
+// tails gives a bound on the best of the row alone from each of its notes on, by sweeping it backwards.
+func (l *lane) tails(prices []int) (tail []int, work int) {
+	l.price(prices)
+	n := len(l.notes)
+	back := &class{pitches: l.pitches, repeat: l.repeat, turn: l.turn, notes: make([]candidate, n)}
+	end := unit.Milliseconds(0)
+	if n > 0 {
+		end = l.class.notes[n-1].at
+	}
+	for at, note := range l.class.notes {
+		note.at = end - note.at
+		back.notes[n-1-at] = note
+	}
+	tail = make([]int, n+1)
+	s := back.pass(l.teeth, someStates, nil, 0)
+	for at := range n {
+		tail[at] = s.layers[n-at]
+	}
+	if !s.exact { // every note from there on that is worth its price
+		for at := n - 1; at >= 0; at-- {
+			tail[at] = tail[at+1]
+			for _, o := range l.class.notes[at].options {
+				tail[at] += o.value
+			}
+		}
+	}
+	return tail, s.work
+}

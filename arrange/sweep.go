@@ -1,0 +1,319 @@
+package arrange
+
+import (
+	"cmp"
+	"math/bits"
+	"slices"
+
+	"pinwright/arrange/comb"
+	"pinwright/arrange/unit"
+)
+
+// Limits of the sweep: beyond them it goes on with the best that it has and says that it is no longer exact.
+const (
+	fewStates  = 48   // ways in which the recent notes can stand, in a first pass
+	someStates = 256  // where locks rule a bound out
+	mostStates = 1024 // where a bound helps
+	mostRecent = 31   // notes of one class within one repeat time, a bit each
+	mostHead   = 21   // first notes that the last reach round the circle, three bits each
+)
+
+// mostRows is the largest number of pitches of one class among the MIDI note numbers.
+const mostRows = 11
+
+// stand is how the recent notes stand: for each row a bit for each note back from the present one, the latest lowest,
+// set where the note is plucked on that row.
+type stand [mostRows]uint32
+
+// state is one way in which the recent notes stand, with the best value that leads there.
+type state struct {
+	recent stand
+	head   uint64 // three bits for each of the first notes: 0 left out, else option + 1
+	value  int
+	from   int // index of the state before, in the layer before
+	option int // taken for this layer's note, -1 for left out
+}
+
+// swept is what a sweep found.
+type swept struct {
+	value  int   // hundredths; -1 where the locked notes cannot all be placed
+	choice []int // the option of each note, -1 for left out
+	bound  int   // no choice is worth more
+	exact  bool  // reports whether value is the greatest that counting allows
+	work   int   // states compared
+	layers []int // the best value after each number of notes
+}
+
+// sweep gives the best value of the class with teeth[row] teeth for each row.
+//
+// A first pass keeps few states, which is enough for most classes. Where it is not, prices on the notes bound what the rest of
+// the tune can still bring (prices.go), and a second pass, wider, leaves out every state that cannot better the first.
+func (c *class) sweep(teeth []int) swept {
+	s := c.pass(teeth, fewStates, nil, 0)
+	if s.exact {
+		s.bound = s.value
+		return s
+	}
+	if c.locks() {
+		wide := c.pass(teeth, someStates, nil, 0)
+		wide.work += s.work
+		wide.bound = c.relaxed(c.allRows())
+		if wide.exact {
+			wide.bound = wide.value
+		}
+		return wide
+	}
+	rest, work := c.rest(teeth)
+	s.bound = rest[0]
+	s.work += work
+	if s.value < s.bound {
+		wide := c.pass(teeth, mostStates, rest, s.value)
+		s.work += wide.work
+		if wide.value > s.value {
+			s.value, s.choice = wide.value, wide.choice
+		}
+		if wide.exact {
+			s.bound = s.value
+		}
+	}
+	s.exact = s.value == s.bound
+	return s
+}
+
+func (c *class) locks() bool {
+	return slices.ContainsFunc(c.notes, func(n candidate) bool { return n.locked })
+}
+
+// pass sweeps the class in order of time with at most the given number of states. With rest, a bound on what the notes
+// from each on can bring, states that cannot better floor are left out; the value is -1 where none is left.
+//
+// Cost: notes × states². A state is passed over where another can do all that it can, and is worth as much (dominates),
+// so that the states depend on the density of the tune and not on its length.
+func (c *class) pass(teeth []int, most int, rest []int, floor int) swept {
+	r := swept{exact: true}
+	head := c.head
+	if head > mostHead {
+		head, r.exact = 0, false
+	}
+	n := len(c.notes)
+	g := c.newGauge(head)
+	layers := make([][]state, 1, n+head+1)
+	layers[0] = []state{{from: -1, option: -1}}
+	for i := range n + head {
+		r.exact = g.advance(i) && r.exact
+		note := &c.notes[i%n]
+		var next []state
+		for from := range layers[i] {
+			s := &layers[i][from]
+			take := func(o int) {
+				t := state{head: s.head, value: s.value, from: from, option: o}
+				if o >= 0 && i < n {
+					t.value += note.options[o].value
+				}
+				if rest != nil && i < n && t.value+rest[i+1] <= floor {
+					return
+				}
+				for row := range c.pitches {
+					t.recent[row] = s.recent[row] & g.keep[row] << 1
+				}
+				if o >= 0 {
+					t.recent[note.options[o].row] |= 1
+				}
+				if i < head {
+					t.head |= uint64(o+1) << (3 * i)
+				}
+				next = g.add(next, t)
+			}
+			if i >= n {
+				o := int(s.head>>(3*(i-n))&7) - 1
+				if o < 0 || g.fits(&s.recent, note, o, teeth) {
+					take(o)
+				}
+				continue
+			}
+			for o := range note.options {
+				if teeth[note.options[o].row] > 0 && g.fits(&s.recent, note, o, teeth) {
+					take(o)
+				}
+			}
+			if !note.locked {
+				take(-1)
+			}
+		}
+		if len(next) > most {
+			r.exact = false
+			slices.SortStableFunc(next, func(a, b state) int { return cmp.Compare(b.value, a.value) })
+			next = next[:most]
+		}
+		if len(next) == 0 {
+			r.value, r.work = -1, g.work
+			return r
+		}
+		layers = append(layers, next)
+	}
+	r.work = g.work
+	r.layers = make([]int, len(layers))
+	for l, states := range layers {
+		for _, s := range states {
+			r.layers[l] = max(r.layers[l], s.value)
+		}
+	}
+	best := 0
+	last := layers[len(layers)-1]
+	for i, s := range last {
+		if s.value > last[best].value {
+			best = i
+		}
+	}
+	r.choice = make([]int, n)
+	r.value = last[best].value
+	for l := len(layers) - 1; l > 0; l-- {
+		s := &layers[l][best]
+		if l <= n {
+			r.choice[l-1] = s.option
+		}
+		best = s.from
+	}
+	return r
+}
+
+// gauge measures, for the note that a sweep has come to, how far back each row's plucks still matter.
+type gauge struct {
+	c      *class
+	first  [mostRows]int    // the earliest note within one repeat time of the present one
+	reach  [mostRows]uint32 // bits of the notes within one repeat time
+	keep   [mostRows]uint32 // bits of those that the next note may still clash with, or sound together with
+	chord  uint32           // bits of the notes of the present one's onset
+	locked uint32           // bits of locked notes
+	worth  [mostRows]int    // the most that a pluck on the row can be worth
+	swap   bool             // reports whether any later note may be left out for another
+	from   int              // the earliest note of the present one's onset
+	work   int              // states compared
+}
+
+func (c *class) newGauge(head int) *gauge {
+	g := &gauge{c: c, swap: head == 0}
+	for _, n := range c.notes {
+		g.swap = g.swap && !n.locked
+		for _, o := range n.options {
+			g.worth[o.row] = max(g.worth[o.row], o.value)
+		}
+	}
+	return g
+}
+
+// time gives the time of note i, counted on round the circle.
+func (c *class) time(i int) unit.Milliseconds {
+	if n := len(c.notes); i >= n {
+		return c.notes[i-n].at + c.turn
+	}
+	return c.notes[i].at
+}
+
+// advance comes to note i. It reports whether the notes that matter fit the words; where they do not, the oldest are
+// taken for gone.
+func (g *gauge) advance(i int) bool {
+	c, n, fits := g.c, len(g.c.notes), true
+	now := c.time(i)
+	for g.from < i && (c.notes[g.from%n].chord != c.notes[i%n].chord || i-g.from >= n) {
+		g.from++
+	}
+	low := func(bits int) uint32 {
+		if bits >= n {
+			bits = n - 1 // not the note itself, once round
+		}
+		if bits > mostRecent {
+			bits, fits = mostRecent, false
+		}
+		return 1<<bits - 1
+	}
+	g.chord = low(i - g.from)
+	g.locked <<= 1
+	if i > 0 && c.notes[(i-1)%n].locked {
+		g.locked |= 1
+	}
+	for row := range c.pitches {
+		for g.first[row] < i && now-c.time(g.first[row]) >= c.repeat[row]-comb.Slack {
+			g.first[row]++
+		}
+		g.reach[row] = low(i - g.first[row])
+		g.keep[row] = g.reach[row] | g.chord
+	}
+	return fits
+}
+
+// fits reports whether the present note can take an option: no more plucks on the row within one repeat time than there
+// are teeth, and none at the same onset. Where all of these are locked the user has decided it so, and a finding says
+// what is wrong with it.
+func (g *gauge) fits(recent *stand, note *candidate, o int, teeth []int) bool {
+	row := note.options[o].row
+	near := recent[row] & g.reach[row]
+	together := recent[row] & g.chord
+	if together == 0 && bits.OnesCount32(near) < teeth[row] {
+		return true
+	}
+	return note.locked && (near|together)&^g.locked == 0
+}
+
+// add puts a state into a layer, unless one there dominates it; those that it dominates are taken out.
+func (g *gauge) add(states []state, s state) []state {
+	g.work += len(states) + 1
+	for i := range states {
+		if g.dominates(&states[i], &s) {
+			return states
+		}
+	}
+	kept := states[:0]
+	for i := range states {
+		if !g.dominates(&s, &states[i]) {
+			kept = append(kept, states[i])
+		}
+	}
+	kept = append(kept, s)
+	if last := len(kept) - 1; s.value > kept[0].value { // the best first: it dominates most
+		kept[0], kept[last] = kept[last], kept[0]
+	}
+	return kept
+}
+
+// dominates reports whether a is as good as b whatever comes: what may follow b may follow a, but for one later pluck
+// for each recent pluck of a that has no counterpart in b as late or later (on one tooth intervals of equal length
+// overlap it once at most), and a is ahead by what those could be worth.
+func (g *gauge) dominates(a, b *state) bool {
+	ahead := a.value - b.value
+	if ahead < 0 || a.head != b.head {
+		return false
+	}
+	for row := range g.c.pitches {
+		extra := unmatched(a.recent[row], b.recent[row])
+		if extra == 0 {
+			continue
+		}
+		if ahead -= extra * g.worth[row]; ahead < 0 || !g.swap {
+			return false
+		}
+	}
+	return true
+}
+
+// unmatched counts the bits of a that find no bit of b as low or lower, each used once.
+func unmatched(a, b uint32) (count int) {
+	if a&^b == 0 {
+		return 0
+	}
+	free := 0
+	for rest := a | b; rest != 0; rest &= rest - 1 {
+		low := rest & -rest
+		if b&low != 0 {
+			free++
+		}
+		if a&low != 0 {
+			if free == 0 {
+				count++
+			} else {
+				free--
+			}
+		}
+	}
+	return count
+}
