@@ -482,7 +482,7 @@ func surface(d Drawing) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, "\" role=\"img\" aria-labelledby=\"drawing-title drawing-text\"><title id=\"drawing-title\">")
+		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, "\" role=\"group\" aria-labelledby=\"drawing-title\" aria-describedby=\"drawing-text\"><title id=\"drawing-title\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
