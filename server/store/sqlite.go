@@ -28,7 +28,16 @@ func OpenSQLite(ctx context.Context, folder string) (*SQLite, error) {
 	if err := os.MkdirAll(folder, 0o700); err != nil {
 		return nil, fmt.Errorf("make the data folder: %w", err)
 	}
-	db, err := sql.Open("sqlite", source(filepath.Join(folder, "pinwright.db")))
+	path := filepath.Join(folder, "pinwright.db")
+	// SQLite would let every user of the machine read the file; its journal takes the file's mode.
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return nil, fmt.Errorf("make the database: %w", err)
+	}
+	if err := file.Close(); err != nil {
+		return nil, fmt.Errorf("make the database: %w", err)
+	}
+	db, err := sql.Open("sqlite", source(path))
 	if err != nil {
 		return nil, fmt.Errorf("open the database: %w", err)
 	}

@@ -216,6 +216,20 @@ func TestDatabaseHoldsNoToken(t *testing.T) {
 	}
 }
 
+func TestOnlyTheOwnerReadsTheFiles(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "data")
+	create(t, open(t, folder), store.Project{Tune: []byte("x")})
+	for name, want := range map[string]os.FileMode{"": 0o700, "pinwright.db": 0o600, "pinwright.db-wal": 0o600, "pinwright.db-shm": 0o600} {
+		info, err := os.Stat(filepath.Join(folder, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := info.Mode().Perm(); got != want {
+			t.Errorf("%s has mode %o; want %o", filepath.Join("data", name), got, want)
+		}
+	}
+}
+
 func TestConnectionsAreSetForDurability(t *testing.T) {
 	folder := t.TempDir()
 	s := open(t, folder)
