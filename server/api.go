@@ -32,6 +32,9 @@ func (a *app) arrangeTune(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
+	if w, err = a.desk.withRemedies(r.Context(), w, r.URL.Query().Get("finding")); err != nil {
+		return nil, err
+	}
 	return jsonReply(http.StatusOK, w.result)
 }
 
@@ -84,6 +87,9 @@ func (a *app) readProject(r *http.Request) (*reply, error) {
 	}
 	w, err := a.desk.open(r.Context(), ref, true)
 	if err != nil {
+		return nil, err
+	}
+	if w, err = a.desk.withRemedies(r.Context(), w, r.URL.Query().Get("finding")); err != nil {
 		return nil, err
 	}
 	return a.projectReply(r, http.StatusOK, token, ref.CanEdit, w)

@@ -411,6 +411,51 @@ func TestPaperOfTheMap(t *testing.T) {
 	s.upload("/api/files/drill-map.html?paper=a5", tunePart).wantStatus(t, http.StatusUnprocessableEntity).problem(t)
 }
 
+func TestAllRemediesOfOneFinding(t *testing.T) {
+	s := newSite(t)
+	type finding struct {
+		ID            string
+		Remedies      []json.RawMessage
+		RemediesLater bool
+	}
+	findings := func(g got) (list []finding) {
+		t.Helper()
+		var result struct{ Findings []finding }
+		if err := json.Unmarshal(g.wantStatus(t, http.StatusOK).body, &result); err != nil {
+			t.Fatal(err)
+		}
+		return result.Findings
+	}
+	// Every call for the remedies of all finds its budget spent at once.
+	whole := s.app.desk.derive
+	s.app.desk.derive = func(ctx context.Context, t *tune.Tune, setup project.Setup, log []arrange.Decision, o project.Options) (*project.Result, error) {
+		all := o.Finding == ""
+		r, err := whole(ctx, t, setup, log, project.Options{Remedies: !all, Finding: o.Finding})
+		for i := range r.Findings {
+			r.Findings[i].RemediesLater = r.Findings[i].RemediesLater || all
+		}
+		return r, err
+	}
+	parts := []part{tunePart, {"setup", "", `{"transpose":{"min":0,"max":0},"comb":{"high":"B5"}}`}}
+	p := s.create(parts...)
+	plain := findings(s.get("/api/projects/" + p.edit()))
+	if len(plain) < 2 || !plain[0].RemediesLater {
+		t.Fatalf("findings %+v; want some whose remedies come later", plain)
+	}
+	wanted := plain[1].ID
+	for _, g := range []got{s.get("/api/projects/" + p.view() + "?finding=" + wanted), s.upload("/api/arrange?finding="+wanted, parts...)} {
+		for i, f := range findings(g) {
+			if f.ID != plain[i].ID || f.RemediesLater != (f.ID != wanted) || (len(f.Remedies) > 0) != (f.ID == wanted) {
+				t.Errorf("finding %s has %d remedies, later %v", f.ID, len(f.Remedies), f.RemediesLater)
+			}
+		}
+	}
+	s.get("/edit/"+p.edit()+"?finding="+wanted).wantStatus(t, http.StatusOK).page(t)
+	s.get("/edit/"+p.edit()+"?finding=none").wantStatus(t, http.StatusNotFound).page(t)
+	s.get("/api/projects/"+p.edit()+"?finding=none").wantStatus(t, http.StatusNotFound).problem(t)
+	s.upload("/api/arrange?finding=none", parts...).wantStatus(t, http.StatusNotFound).problem(t)
+}
+
 func TestTooth(t *testing.T) {
 	s := newSite(t)
 	plain := `{"lengthMm":18,"widthMm":0.9,"thicknessMm":0.6,"root":"rigid"}`

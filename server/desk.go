@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"pinwright/arrange"
@@ -198,6 +199,35 @@ func (d *desk) decide(ctx context.Context, id int64, w *work, decision arrange.D
 	}
 	d.keep(id, next, true)
 	return next, nil
+}
+
+// withRemedies gives a work in which the finding of that id has all its remedies, however many the others have; without
+// an id it gives the work as it is.
+func (d *desk) withRemedies(ctx context.Context, w *work, finding string) (*work, error) {
+	if finding == "" {
+		return w, nil
+	}
+	i := slices.IndexFunc(w.result.Findings, func(f arrange.Finding) bool { return f.ID == finding })
+	if i < 0 {
+		return nil, &fault{kind: notFound, title: "There is no such finding",
+			detail: "It may have been settled. The findings that are left stand in the result, each with its id."}
+	}
+	result := *w.result
+	err := d.timely(ctx, func(ctx context.Context) error {
+		alone, err := d.derive(ctx, w.tune, w.setup, w.log, project.Options{Remedies: true, Finding: finding})
+		if err != nil {
+			return err
+		}
+		result.Findings = slices.Clone(result.Findings)
+		result.Findings[i] = alone.Findings[i]
+		return nil
+	})
+	if err != nil {
+		return nil, ours(err)
+	}
+	then := *w
+	then.result = &result
+	return &then, nil
 }
 
 // setupAt gives the setup as it stood at a revision; a revision that the work does not have gives the one that stands.

@@ -56,7 +56,7 @@ func (a *app) uploadRefused(r *http.Request, f *fault) (*reply, error) {
 
 // openDemo stores a copy of the demo and leads to its page.
 func (a *app) openDemo(r *http.Request) (*reply, error) {
-	w, err := a.desk.fresh(r.Context(), upload{fileName: fixtures.DemoFileName, tune: fixtures.DemoTune, setup: fixtures.DemoSetup}, true)
+	w, err := a.desk.fresh(r.Context(), upload{fileName: "demo.mid", tune: fixtures.DemoTune, setup: fixtures.DemoSetup}, true)
 	if err != nil {
 		return nil, ours(err)
 	}
@@ -72,7 +72,7 @@ func (a *app) settle(ctx context.Context, w *work) (*reply, error) {
 	return seeOther("/edit/" + tokens.Edit), nil
 }
 
-// editPage answers with the page on which a project is changed.
+// editPage answers with the page on which a project is changed. ?finding= names a finding whose remedies are all wanted.
 func (a *app) editPage(r *http.Request) (*reply, error) {
 	token := chi.URLParam(r, "token")
 	ref, err := a.store.Find(r.Context(), token)
@@ -84,6 +84,9 @@ func (a *app) editPage(r *http.Request) (*reply, error) {
 	}
 	w, err := a.desk.open(r.Context(), ref, true)
 	if err != nil {
+		return nil, err
+	}
+	if w, err = a.desk.withRemedies(r.Context(), w, r.URL.Query().Get("finding")); err != nil {
 		return nil, err
 	}
 	return pageReply(r, http.StatusOK, web.ProjectPage(a.projectModel(r, token, w)))
