@@ -42,7 +42,7 @@ type Finding struct {
 	GovernedBy string        `json:"governedBy,omitempty"`
 	Text       string        `json:"text"` // what is, what is needed, in plain words with figures
 	Remedies   []Remedy      `json:"remedies"`
-	// RemediesLater reports whether its remedies have not been computed in this answer; they can be asked for by its id.
+	// RemediesLater reports whether there may be more remedies than this answer holds; they can be asked for by the finding's id.
 	RemediesLater bool `json:"remediesLater,omitempty"`
 }
 

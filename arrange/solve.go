@@ -31,8 +31,8 @@ const (
 
 // memory holds what is known of one class, by the teeth of its rows.
 type memory struct {
-	sweeps map[string]swept
-	ways   []way // as first bounded
+	glances, studies map[string]swept
+	ways             []way // as first bounded
 }
 
 // way is one way of sharing teeth among the rows of a class.
@@ -41,6 +41,7 @@ type way struct {
 	sum   int
 	bound int // hundredths; no arrangement of the class with these teeth is worth more
 	value int // that can be had, -1 while it has not been looked at
+	known bool
 }
 
 // key is a problem in one transposition.
@@ -328,7 +329,9 @@ func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, share
 	if p.Comb.Fixed != nil {
 		for i, c := range k.classes {
 			w := ways[i][0]
-			e.look(c, memories[i], &w)
+			for !w.known {
+				e.look(c, memories[i], &w)
+			}
 			value, bound, shares[i] = value+w.value, bound+w.bound, w.teeth
 		}
 		return value, bound, shares
@@ -346,7 +349,7 @@ func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, share
 		}
 		known := true
 		for i := range ways {
-			if w := &ways[i][at[i][use[i]]]; w.value < 0 {
+			if w := &ways[i][at[i][use[i]]]; !w.known {
 				e.look(k.classes[i], memories[i], w)
 				known = false
 			}
@@ -390,25 +393,27 @@ func bySum(ways []way, teeth int, of func(*way) int) (best, at []int) {
 	return best, at
 }
 
-// look sweeps the class with the teeth of a way.
+// look finds out more of a way: at first by a glance, then by a study.
 func (e *Exact) look(c *class, m *memory, w *way) {
-	s := e.swept(c, m, w.teeth)
-	w.value = s.value
-	w.bound = min(w.bound, s.bound)
-}
-
-func (e *Exact) swept(c *class, m *memory, teeth []int) swept {
-	name := make([]byte, len(teeth))
-	for i, n := range teeth {
+	name := make([]byte, len(w.teeth))
+	for i, n := range w.teeth {
 		name[i] = byte(n)
 	}
-	s, ok := m.sweeps[string(name)]
+	glance, ok := m.glances[string(name)]
 	if !ok {
-		s = c.sweep(teeth)
-		e.work += s.work
-		m.sweeps[string(name)] = s
+		glance = c.glance(w.teeth)
+		e.work += glance.work
+		m.glances[string(name)] = glance
 	}
-	return s
+	s := glance
+	if w.value >= 0 && !glance.final && !glance.exact {
+		if s, ok = m.studies[string(name)]; !ok {
+			s = c.study(w.teeth, glance)
+			e.work += s.work - glance.work
+			m.studies[string(name)] = s
+		}
+	}
+	w.value, w.bound, w.known = s.value, min(w.bound, s.bound), s.final || s.exact
 }
 
 // remember gives what is known of a class; at first, its ways with a bound each: the lesser of the best without
@@ -418,7 +423,7 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 	if m := e.made[print]; m != nil {
 		return m
 	}
-	m := &memory{sweeps: map[string]swept{}}
+	m := &memory{glances: map[string]swept{}, studies: map[string]swept{}}
 	e.made[print] = m
 	if p.Comb.Fixed != nil {
 		m.ways = []way{{teeth: c.most, bound: c.relaxed(c.allRows()), value: -1}}
@@ -467,7 +472,7 @@ func (c *class) allWays(alone [][]int, most int) []way {
 		}
 		if sum <= most {
 			if bound := min(c.relaxed(set), apart); bound >= 0 {
-				ways = append(ways, way{slices.Clone(teeth), sum, bound, -1})
+				ways = append(ways, way{teeth: slices.Clone(teeth), sum: sum, bound: bound, value: -1})
 			}
 		}
 		row := 0
@@ -496,7 +501,7 @@ func (c *class) ladder(alone [][]int, most int) []way {
 	}
 	var ways []way
 	for ; sum <= most; sum++ {
-		ways = append(ways, way{slices.Clone(teeth), sum, min(all, apart), -1})
+		ways = append(ways, way{teeth: slices.Clone(teeth), sum: sum, bound: min(all, apart), value: -1})
 		gain, at := -1, -1
 		for row, n := range teeth {
 			if n < c.most[row] && alone[row][n+1]-alone[row][n] > gain {
@@ -525,7 +530,7 @@ func (p *Problem) assemble(k *key, shares [12][]int, bound int) *Solution {
 		rows[pitch] = &row{teeth: n}
 	}
 	for i, c := range k.classes {
-		choice := c.sweep(shares[i]).choice
+		choice := c.study(shares[i], c.glance(shares[i])).choice
 		for r, pitch := range c.pitches {
 			if rows[pitch] == nil && shares[i][r] > 0 {
 				rows[pitch] = &row{teeth: shares[i][r]}

@@ -13,7 +13,7 @@ import (
 const (
 	fewStates  = 48   // ways in which the recent notes can stand, in a first pass
 	someStates = 256  // where locks rule a bound out
-	mostStates = 1024 // where a bound helps
+	mostStates = 512 // where a bound helps
 	mostRecent = 31   // notes of one class within one repeat time, a bit each
 	mostHead   = 21   // first notes that the last reach round the circle, three bits each
 )
@@ -42,13 +42,13 @@ type swept struct {
 	exact  bool  // reports whether value is the greatest that counting allows
 	work   int   // states compared
 	layers []int // the best value after each number of notes
+	rest   []int // what the notes from each on can bring, where it was needed
+	final  bool  // reports whether no more is to be found out
 }
 
-// sweep gives the best value of the class with teeth[row] teeth for each row.
-//
-// A first pass keeps few states, which is enough for most classes. Where it is not, prices on the notes bound what the rest of
-// the tune can still bring (prices.go), and a second pass, wider, leaves out every state that cannot better the first.
-func (c *class) sweep(teeth []int) swept {
+// glance sweeps the class with teeth[row] teeth for each row, keeping few states, which is enough for most classes.
+// Where it is not, prices on the notes bound what there is to gain (prices.go).
+func (c *class) glance(teeth []int) swept {
 	s := c.pass(teeth, fewStates, nil, 0)
 	if s.exact {
 		s.bound = s.value
@@ -57,24 +57,33 @@ func (c *class) sweep(teeth []int) swept {
 	if c.locks() {
 		wide := c.pass(teeth, someStates, nil, 0)
 		wide.work += s.work
-		wide.bound = c.relaxed(c.allRows())
-		if wide.exact {
-			wide.bound = wide.value
+		if wide.bound = wide.value; !wide.exact {
+			wide.bound = c.relaxed(c.allRows())
 		}
+		wide.final = true
 		return wide
 	}
 	rest, work := c.rest(teeth)
-	s.bound = rest[0]
+	s.rest, s.bound = rest, rest[0]
 	s.work += work
-	if s.value < s.bound {
-		wide := c.pass(teeth, mostStates, rest, s.value)
-		s.work += wide.work
-		if wide.value > s.value {
-			s.value, s.choice = wide.value, wide.choice
-		}
-		if wide.exact {
-			s.bound = s.value
-		}
+	s.exact = s.value == s.bound
+	return s
+}
+
+// study sweeps the class once more where a glance was not enough: wider, but without the states that, by the prices, cannot
+// better what was found.
+func (c *class) study(teeth []int, s swept) swept {
+	s.final = true
+	if s.exact || s.rest == nil {
+		return s
+	}
+	wide := c.pass(teeth, mostStates, s.rest, s.value)
+	s.work += wide.work
+	if wide.value > s.value {
+		s.value, s.choice = wide.value, wide.choice
+	}
+	if wide.exact {
+		s.bound = s.value
 	}
 	s.exact = s.value == s.bound
 	return s

@@ -26,17 +26,22 @@ type outcome struct {
 	then   map[string]bool // ids of the findings that would be left
 }
 
-// remedyWork bounds what one call spends on remedies, in the solver's units of work: some tenths of a second.
-const remedyWork = 12_000_000
+// callWork bounds what one call spends on the solution and its remedies, in the solver's units of work: some tenths of a
+// second. At least leastRemedyWork goes to the remedies.
+const (
+	callWork        = 10_000_000
+	leastRemedyWork = 2_000_000
+)
 
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
-// first, until the work allowed is spent; findings that are left say so. With a finding's id, only its remedies are computed, all of
+// first, until the work allowed is spent; findings for which there would be more say so. With a finding's id, only its remedies are computed, all of
 // them. The solver remembers the classes of notes that a remedy does not touch, and a remedy that several findings share is
 // derived once.
 func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, only string) error {
 	before := ids(d.result.Findings)
 	known := map[string]*outcome{}
-	start := solver.Work()
+	base := solver.Work()
+	most := max(callWork, base+leastRemedyWork)
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
 		if only != "" && f.ID != only {
@@ -51,9 +56,13 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, onl
 			}
 			out, ok := known[string(name)]
 			if !ok {
-				if only == "" && solver.Work()-start > remedyWork {
+				expected := base // solving anew costs as much again, one more lock about one class of twelve
+				if d.narrows(o.decision) {
+					expected = base / 12
+				}
+				if only == "" && solver.Work()+expected > most {
 					f.RemediesLater = true
-					break
+					continue
 				}
 				if out, err = d.outcome(ctx, solver, o, before); err != nil {
 					return err
@@ -63,9 +72,6 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, onl
 			if out != nil && !out.then[f.ID] {
 				tried = append(tried, out)
 			}
-		}
-		if f.RemediesLater {
-			continue
 		}
 		slices.SortStableFunc(tried, func(a, b *outcome) int {
 			return cmp.Or(cmp.Compare(a.blocks, b.blocks), cmp.Compare(b.remedy.ValueChange, a.remedy.ValueChange))
