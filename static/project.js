@@ -38,7 +38,7 @@ async function decide(url, body, form) {
     const page = new DOMParser().parseFromString(await response.text(), "text/html");
     const fragment = page.getElementById("fragment");
     if (fragment && (response.ok || response.status === 412)) {
-      swap(fragment);
+      swap(fragment, form);
     } else if (fragment && response.status === 422) {
       refuse(page.getElementById("problem"), form);
     } else {
@@ -59,14 +59,16 @@ async function decide(url, body, form) {
 /**
  * Puts the project as it stands now in place of the one shown; what the reader was doing stays where it was.
  * @param {HTMLElement} fragment
+ * @param {HTMLFormElement | null} sent  the form that made the change
  */
-function swap(fragment) {
+function swap(fragment, sent) {
   const focus = trail(document.activeElement);
   const open = new Set([...main.querySelectorAll("details[open][id]")].map((d) => d.id));
   const shown = new Set([...main.querySelectorAll("details[id]")].map((d) => d.id));
   const left = main.querySelector(".roll")?.scrollLeft ?? 0;
   const top = main.querySelector(".notes")?.scrollTop ?? 0;
   const scroll = window.scrollY;
+  const unsaved = controls().filter((c) => c.form !== sent && touched(c)).map((c) => ({ id: c.id, value: c.value }));
 
   main.replaceChildren(document.importNode(fragment, true));
 
@@ -75,6 +77,7 @@ function swap(fragment) {
   if (roll) roll.scrollLeft = left;
   const notes = main.querySelector(".notes");
   if (notes) notes.scrollTop = top;
+  for (const control of controls()) control.value = unsaved.find((u) => u.id === control.id)?.value ?? control.value;
   window.scrollTo({ top: scroll, behavior: "instant" });
   settle();
 
@@ -85,6 +88,25 @@ function swap(fragment) {
   }
   refocus(focus);
   announcer.textContent = main.querySelector("#fragment")?.getAttribute("data-verdict") ?? "";
+}
+
+/**
+ * The fields of the setup's forms.
+ * @returns {(HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement)[]}
+ */
+function controls() {
+  return [...main.querySelectorAll(".setup :is(input:not([type='hidden']), select, textarea)")].filter(
+    (c) => c instanceof HTMLInputElement || c instanceof HTMLSelectElement || c instanceof HTMLTextAreaElement,
+  );
+}
+
+/**
+ * Reports whether the user changed a field since the page was drawn.
+ * @param {HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement} control
+ */
+function touched(control) {
+  if (control instanceof HTMLSelectElement) return !control.selectedOptions[0]?.defaultSelected && [...control.options].some((o) => o.defaultSelected);
+  return control.value !== control.defaultValue;
 }
 
 /**

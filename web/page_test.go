@@ -294,6 +294,15 @@ func TestARefusedFormKeepsWhatWasTyped(t *testing.T) {
 	}
 }
 
+func TestAConflictShowsTheFieldsAsTheyStand(t *testing.T) {
+	m := model()
+	m.Conflict = &Conflict{Had: 3, Now: 4}
+	m.Form = url.Values{"cylinder.diameterMm": {"500"}}
+	if got := render(t, ProjectPage(m)).Find("[name='cylinder.diameterMm']").AttrOr("value", ""); got != "13" {
+		t.Errorf("the field holds %q, want 13 as it stands", got)
+	}
+}
+
 func TestFindingsAndPinsLeadToEachOther(t *testing.T) {
 	doc := render(t, ProjectPage(model()))
 	finding := doc.Find(".finding.bad").First()

@@ -85,8 +85,10 @@ func pinRows(r *project.Result) []pinRow {
 
 func viewProject(m ProjectModel) projectView {
 	v := projectView{ProjectModel: m, Summary: summarize(m.Result), Drawing: Draw(m.Result), Values: formValues(m.Result.Setup)}
-	for name, values := range m.Form {
-		v.Values[name] = values
+	if m.Conflict == nil { // after a conflict the fields must show what stands, or the next change would undo the other's
+		for name, values := range m.Form {
+			v.Values[name] = values
+		}
 	}
 	names := notesByID(m.Result)
 	of := map[string][]notePlace{}
