@@ -10,6 +10,7 @@ import (
 
 	"pinwright/arrange"
 	"pinwright/arrange/tune"
+	"pinwright/fixtures"
 	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
 	"pinwright/server/store"
@@ -98,6 +99,37 @@ func (d *desk) make(ctx context.Context, w *work, remedies bool) (*work, error) 
 	return w, nil
 }
 
+// demo makes a work of the demo's tune, setup and decisions.
+func (d *desk) demo(ctx context.Context) (*work, error) {
+	setup, err := project.ParseSetup(fixtures.DemoSetup)
+	if err != nil {
+		return nil, err
+	}
+	var decisions []json.RawMessage
+	if err := json.Unmarshal(fixtures.DemoDecisions, &decisions); err != nil {
+		return nil, err
+	}
+	w := &work{fileName: fixtures.DemoName, file: fixtures.DemoTune, setup: setup}
+	err = d.timely(ctx, func(ctx context.Context) error {
+		if w.tune, err = tune.Read(w.file, d.limits); err != nil {
+			return err
+		}
+		for _, line := range decisions {
+			decision, err := project.ParseDecision(line)
+			if err != nil {
+				return err
+			}
+			if decision, err = project.Accept(ctx, w.tune, w.setup, w.log, decision); err != nil {
+				return err
+			}
+			w.log = append(w.log, decision)
+		}
+		w, err = d.make(ctx, w, true)
+		return err
+	})
+	return w, err
+}
+
 // save stores a work, made with remedies, as a project of its own.
 func (d *desk) save(ctx context.Context, w *work) (store.Tokens, error) {
 	// The setup is stored complete, so that a later version with other defaults does not move a pin.
@@ -171,7 +203,7 @@ func ours(err error) error {
 	if f := faultOf(err); f.kind == busy || f.kind == broken {
 		return err
 	}
-	return &fault{kind: broken, title: "The stored project cannot be worked out", cause: errors.New(err.Error()),
+	return &fault{kind: broken, title: "What is stored here cannot be worked out", cause: errors.New(err.Error()),
 		detail: "It is kept as it is. Give the operator the number of this request."}
 }
 

@@ -13,7 +13,6 @@ import (
 	"github.com/go-chi/chi/v5"
 
 	"pinwright/arrange"
-	"pinwright/fixtures"
 	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
 	"pinwright/server/store"
@@ -56,7 +55,7 @@ func (a *app) uploadRefused(r *http.Request, f *fault) (*reply, error) {
 
 // openDemo stores a copy of the demo and leads to its page.
 func (a *app) openDemo(r *http.Request) (*reply, error) {
-	w, err := a.desk.fresh(r.Context(), upload{fileName: "demo.mid", tune: fixtures.DemoTune, setup: fixtures.DemoSetup}, true)
+	w, err := a.desk.demo(r.Context())
 	if err != nil {
 		return nil, ours(err)
 	}

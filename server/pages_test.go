@@ -85,6 +85,10 @@ func TestDemoOpensInOneStep(t *testing.T) {
 		t.Error("two visitors share one demo")
 	}
 	s.get(first).wantStatus(t, http.StatusOK).page(t)
+	demo := s.get("/api/projects/" + path.Base(first))
+	if p := demo.project(t); p.Revision != len(p.Decisions) || len(p.Pins) == 0 || !bytes.Contains(demo.body, []byte(`"kind":"off-comb"`)) {
+		t.Errorf("the demo has %d decisions at revision %d and %d pins; want its off-comb note among the findings", len(p.Decisions), p.Revision, len(p.Pins))
+	}
 }
 
 func TestChangeByFormWithoutScript(t *testing.T) {
