@@ -267,3 +267,22 @@ func TestADrawingOfNothingIsStillADrawing(t *testing.T) {
 		t.Error("the drawing holds a figure that is no number")
 	}
 }
+
+func TestRingsAndBarTicksLieWhereTheirTimeComesRound(t *testing.T) {
+	r := result()
+	d := Draw(r)
+	at := func(time unit.Milliseconds) float64 {
+		return (float64(r.Cylinder.GapDeg)/2 + 360*float64(time/r.Cylinder.RevolutionMs)) / 360 * turnWidth
+	}
+	notes := notesByID(r)
+	for i, ring := range d.Rings {
+		if want := at(notes[r.Arrangement.Dropped[i].Note].OnsetMs); math.Abs(ring.X-want) > 1e-9 {
+			t.Errorf("the ring of %s lies at %v, want %v", ring.Note, ring.X, want)
+		}
+	}
+	for i, tick := range d.Bars {
+		if want := at(r.Tune.Excerpt.Bars[i].StartMs); math.Abs(tick.X-want) > 1e-9 {
+			t.Errorf("bar %s lies at %v, want %v", tick.Label, tick.X, want)
+		}
+	}
+}

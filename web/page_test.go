@@ -379,3 +379,21 @@ func TestPagesStaySmall(t *testing.T) {
 		}
 	}
 }
+
+func TestRemediesOfManyFindingsAreFoldedAway(t *testing.T) {
+	m := model()
+	first := m.Result.Findings[0]
+	m.Result.Findings = nil
+	for i := range mostUnfolded + 3 {
+		f := first
+		f.ID += itoa(i)
+		m.Result.Findings = append(m.Result.Findings, f)
+	}
+	doc := render(t, ProjectPage(m))
+	if got := doc.Find(".finding.bad > .remedies").Length(); got != mostUnfolded {
+		t.Errorf("%d findings show their remedies at once, want %d", got, mostUnfolded)
+	}
+	if got := doc.Find(".finding.bad > details .remedies").Length(); got != 3 {
+		t.Errorf("%d findings fold their remedies away, want 3", got)
+	}
+}
