@@ -14,8 +14,7 @@ import (
 
 // findings gives everything that stands in the way or was changed: those that block first, then by time.
 func (d *derivation) findings() []arrange.Finding {
-	var all []arrange.Finding
-	all = append(all, d.overrun()...)
+	all := append([]arrange.Finding{}, d.overrun()...)
 	all = append(all, d.contradictions()...)
 	all = append(all, d.clashes()...)
 	all = append(all, d.holes()...)
