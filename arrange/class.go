@@ -34,7 +34,8 @@ type class struct {
 	most    []int // more teeth than this bring nothing
 	notes   []candidate
 	turn    unit.Milliseconds
-	head    int // first notes that the last ones reach round the circle
+	head    int   // first notes that the last ones reach round the circle
+	prices  []int // on the notes, that bound well with any teeth; nil until they are needed
 }
 
 // newClass orders the notes from the class's widest pause on, and counts how far the last of them reach round.

@@ -1,6 +1,10 @@
 package arrange
 
-import "pinwright/arrange/unit"
+import (
+	"slices"
+
+	"pinwright/arrange/unit"
+)
 
 // rest bounds what the notes from each on can bring: rest[i] for the notes from i to the end.
 //
@@ -12,55 +16,35 @@ import "pinwright/arrange/unit"
 // is at least what any choice is worth, by weak duality; the rows alone are sweeps with one row, which stay small. The prices are
 // moved against the rule's breach for a few rounds (subgradient steps), since any prices will do and good ones bound well.
 // What the seam forbids is left out, which only raises the bound. The class must be free of locks.
-func (c *class) rest(teeth []int) (rest []int, work int) {
-	const rounds = 14
+func (c *class) rest(room *scratch, teeth []int) (rest []int, work int) {
 	n := len(c.notes)
-	prices, best := make([]int, n), make([]int, n)
-	for i, note := range c.notes {
-		for _, o := range note.options {
-			if teeth[o.row] > 0 {
-				prices[i] = max(prices[i], o.value*2/3)
-			}
-		}
-	}
-	rows := make([]*lane, 0, len(teeth))
+	lanes := make([]*lane, 0, len(teeth))
 	for row, k := range teeth {
 		if k > 0 {
-			rows = append(rows, c.lane(row, k))
+			lanes = append(lanes, c.lane(row, k))
 		}
 	}
-	least := -1
-	for round := range rounds {
-		total := 0
-		taken := make([]int, n)
-		for _, p := range prices {
-			total += p
-		}
-		for _, l := range rows {
-			s := l.sweep(prices)
-			work += s.work
-			total += s.bound
-			for at, o := range s.choice {
-				if o >= 0 {
-					taken[l.notes[at]]++
-				}
+	if c.prices == nil { // a start that suits the class whatever its teeth
+		first := make([]int, n)
+		for i, note := range c.notes {
+			for _, o := range note.options {
+				first[i] = max(first[i], o.value*2/3)
 			}
 		}
-		if least < 0 || total < least {
-			least = total
-			copy(best, prices)
+		all := make([]*lane, len(teeth))
+		for row := range teeth {
+			all[row] = c.lane(row, c.most[row])
 		}
-		step := max(240>>(round/2), 1)
-		for i := range prices {
-			prices[i] = max(prices[i]+step*(taken[i]-1), 0)
-		}
+		c.prices, work = haggle(room, all, first, 240, 12)
 	}
+	prices, more := haggle(room, lanes, c.prices, 160, 6)
+	work += more
 	rest = make([]int, n+1)
 	for i := n - 1; i >= 0; i-- {
-		rest[i] = rest[i+1] + best[i]
+		rest[i] = rest[i+1] + prices[i]
 	}
-	for _, l := range rows {
-		tail, spent := l.tails(best)
+	for _, l := range lanes {
+		tail, spent := l.tails(room, prices)
 		work += spent
 		at := len(l.notes)
 		for i := n; i >= 0; i-- {
@@ -71,6 +55,39 @@ func (c *class) rest(teeth []int) (rest []int, work int) {
 		}
 	}
 	return rest, work
+}
+
+// haggle moves prices against the breach of the rule, first by step hundredths and then by less, and gives the best that it saw.
+func haggle(room *scratch, lanes []*lane, first []int, step, rounds int) (best []int, work int) {
+	prices := slices.Clone(first)
+	least := -1
+	taken := make([]int, len(prices))
+	for round := range rounds {
+		total := 0
+		clear(taken)
+		for _, p := range prices {
+			total += p
+		}
+		for _, l := range lanes {
+			s := l.sweep(room, prices)
+			work += s.work
+			total += s.bound
+			for at, o := range s.choice {
+				if o >= 0 {
+					taken[l.notes[at]]++
+				}
+			}
+		}
+		if least < 0 || total < least {
+			least = total
+			best = slices.Clone(prices)
+		}
+		by := max(step>>(round/2), 1)
+		for i := range prices {
+			prices[i] = max(prices[i]+by*(taken[i]-1), 0)
+		}
+	}
+	return best, work
 }
 
 // lane is one row of a class with all notes that could stand on it.
@@ -108,9 +125,9 @@ func (l *lane) price(prices []int) (sum int) {
 }
 
 // sweep gives the best of the row alone.
-func (l *lane) sweep(prices []int) swept {
+func (l *lane) sweep(room *scratch, prices []int) swept {
 	sum := l.price(prices)
-	s := l.pass(l.teeth, someStates, nil, 0)
+	s := l.pass(room, l.teeth, someStates, nil, 0)
 	if s.bound = s.value; !s.exact {
 		s.bound = sum
 	}
@@ -118,7 +135,7 @@ func (l *lane) sweep(prices []int) swept {
 }
 
 // tails gives a bound on the best of the row alone from each of its notes on, by sweeping it backwards.
-func (l *lane) tails(prices []int) (tail []int, work int) {
+func (l *lane) tails(room *scratch, prices []int) (tail []int, work int) {
 	l.price(prices)
 	n := len(l.notes)
 	back := &class{pitches: l.pitches, repeat: l.repeat, turn: l.turn, notes: make([]candidate, n)}
@@ -131,7 +148,7 @@ func (l *lane) tails(prices []int) (tail []int, work int) {
 		back.notes[n-1-at] = note
 	}
 	tail = make([]int, n+1)
-	s := back.pass(l.teeth, someStates, nil, 0)
+	s := back.pass(room, l.teeth, someStates, nil, 0)
 	for at := range n {
 		tail[at] = s.layers[n-at]
 	}

@@ -14,6 +14,7 @@ import (
 type Exact struct {
 	made map[string]*memory
 	work int
+	room scratch
 }
 
 // NewExact gives a solver that remembers nothing yet.
@@ -145,7 +146,7 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key, chord []int) 
 	if best == nil {
 		return nil, nil
 	}
-	s := p.assemble(best, shares, bound)
+	s := p.assemble(&e.room, best, shares, bound)
 	s.ceilings = ceilings
 	return s, nil
 }
@@ -401,14 +402,14 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 	}
 	glance, ok := m.glances[string(name)]
 	if !ok {
-		glance = c.glance(w.teeth)
+		glance = c.glance(&e.room, w.teeth)
 		e.work += glance.work
 		m.glances[string(name)] = glance
 	}
 	s := glance
 	if w.value >= 0 && !glance.final && !glance.exact {
 		if s, ok = m.studies[string(name)]; !ok {
-			s = c.study(w.teeth, glance)
+			s = c.study(&e.room, w.teeth, glance)
 			e.work += s.work - glance.work
 			m.studies[string(name)] = s
 		}
@@ -434,7 +435,7 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 	for row := range c.pitches {
 		alone[row] = make([]int, c.most[row]+1)
 		for n := 1; n <= c.most[row]; n++ {
-			alone[row][n] = c.alone(row, n)
+			alone[row][n] = c.alone(&e.room, row, n)
 			e.work += 8 * len(c.notes)
 		}
 		count = min(count*(c.most[row]-c.need[row]+1), mostShares+1)
@@ -448,13 +449,13 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 }
 
 // alone gives a bound on what the notes that could stand on a row are worth there with n teeth.
-func (c *class) alone(row, n int) int {
+func (c *class) alone(room *scratch, row, n int) int {
 	l := c.lane(row, n)
 	none := make([]int, len(c.notes))
 	if c.locks() { // locked notes may stand nearer than free ones
 		return l.price(none)
 	}
-	return l.sweep(none).bound
+	return l.sweep(room, none).bound
 }
 
 // allWays gives every way of sharing at most teeth among the rows.
@@ -518,7 +519,7 @@ func (c *class) ladder(alone [][]int, most int) []way {
 }
 
 // assemble turns the best key into plucks on numbered teeth.
-func (p *Problem) assemble(k *key, shares [12][]int, bound int) *Solution {
+func (p *Problem) assemble(room *scratch, k *key, shares [12][]int, bound int) *Solution {
 	s := &Solution{Transpose: k.x, Unmet: k.unmet}
 	type row struct {
 		teeth  int
@@ -530,7 +531,7 @@ func (p *Problem) assemble(k *key, shares [12][]int, bound int) *Solution {
 		rows[pitch] = &row{teeth: n}
 	}
 	for i, c := range k.classes {
-		choice := c.study(shares[i], c.glance(shares[i])).choice
+		choice := c.study(room, shares[i], c.glance(room, shares[i])).choice
 		for r, pitch := range c.pitches {
 			if rows[pitch] == nil && shares[i][r] > 0 {
 				rows[pitch] = &row{teeth: shares[i][r]}

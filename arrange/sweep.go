@@ -11,11 +11,11 @@ import (
 
 // Limits of the sweep: beyond them it goes on with the best that it has and says that it is no longer exact.
 const (
-	fewStates  = 48   // ways in which the recent notes can stand, in a first pass
-	someStates = 256  // where locks rule a bound out
+	fewStates  = 12  // ways in which the recent notes can stand, in a first pass
+	someStates = 256 // where locks rule a bound out
 	mostStates = 512 // where a bound helps
-	mostRecent = 31   // notes of one class within one repeat time, a bit each
-	mostHead   = 21   // first notes that the last reach round the circle, three bits each
+	mostRecent = 31  // notes of one class within one repeat time, a bit each
+	mostHead   = 21  // first notes that the last reach round the circle, three bits each
 )
 
 // mostRows is the largest number of pitches of one class among the MIDI note numbers.
@@ -28,10 +28,16 @@ type stand [mostRows]uint32
 // state is one way in which the recent notes stand, with the best value that leads there.
 type state struct {
 	recent stand
+	value  int32
+	from   int32  // index of the state before, in all layers
 	head   uint64 // three bits for each of the first notes: 0 left out, else option + 1
-	value  int
-	from   int // index of the state before, in the layer before
-	option int // taken for this layer's note, -1 for left out
+	option int8   // taken for this layer's note, -1 for left out
+}
+
+// scratch is room for the layers of a pass, used again and again.
+type scratch struct {
+	states []state // of all layers, one after another
+	starts []int   // of each layer
 }
 
 // swept is what a sweep found.
@@ -48,14 +54,14 @@ type swept struct {
 
 // glance sweeps the class with teeth[row] teeth for each row, keeping few states, which is enough for most classes.
 // Where it is not, prices on the notes bound what there is to gain (prices.go).
-func (c *class) glance(teeth []int) swept {
-	s := c.pass(teeth, fewStates, nil, 0)
+func (c *class) glance(room *scratch, teeth []int) swept {
+	s := c.pass(room, teeth, fewStates, nil, 0)
 	if s.exact {
 		s.bound = s.value
 		return s
 	}
 	if c.locks() {
-		wide := c.pass(teeth, someStates, nil, 0)
+		wide := c.pass(room, teeth, someStates, nil, 0)
 		wide.work += s.work
 		if wide.bound = wide.value; !wide.exact {
 			wide.bound = c.relaxed(c.allRows())
@@ -63,7 +69,7 @@ func (c *class) glance(teeth []int) swept {
 		wide.final = true
 		return wide
 	}
-	rest, work := c.rest(teeth)
+	rest, work := c.rest(room, teeth)
 	s.rest, s.bound = rest, rest[0]
 	s.work += work
 	s.exact = s.value == s.bound
@@ -72,12 +78,12 @@ func (c *class) glance(teeth []int) swept {
 
 // study sweeps the class once more where a glance was not enough: wider, but without the states that, by the prices, cannot
 // better what was found.
-func (c *class) study(teeth []int, s swept) swept {
+func (c *class) study(room *scratch, teeth []int, s swept) swept {
 	s.final = true
 	if s.exact || s.rest == nil {
 		return s
 	}
-	wide := c.pass(teeth, mostStates, s.rest, s.value)
+	wide := c.pass(room, teeth, mostStates, s.rest, s.value)
 	s.work += wide.work
 	if wide.value > s.value {
 		s.value, s.choice = wide.value, wide.choice
@@ -98,7 +104,7 @@ func (c *class) locks() bool {
 //
 // Cost: notes × states². A state is passed over where another can do all that it can, and is worth as much (dominates),
 // so that the states depend on the density of the tune and not on its length.
-func (c *class) pass(teeth []int, most int, rest []int, floor int) swept {
+func (c *class) pass(room *scratch, teeth []int, most int, rest []int, floor int) swept {
 	r := swept{exact: true}
 	head := c.head
 	if head > mostHead {
@@ -106,20 +112,21 @@ func (c *class) pass(teeth []int, most int, rest []int, floor int) swept {
 	}
 	n := len(c.notes)
 	g := c.newGauge(head)
-	layers := make([][]state, 1, n+head+1)
-	layers[0] = []state{{from: -1, option: -1}}
+	room.states = append(room.states[:0], state{from: -1, option: -1})
+	room.starts = append(room.starts[:0], 0)
 	for i := range n + head {
 		r.exact = g.advance(i) && r.exact
 		note := &c.notes[i%n]
-		var next []state
-		for from := range layers[i] {
-			s := &layers[i][from]
+		from, start := room.starts[i], len(room.states)
+		room.starts = append(room.starts, start)
+		for ; from < start; from++ {
+			s := room.states[from]
 			take := func(o int) {
-				t := state{head: s.head, value: s.value, from: from, option: o}
+				t := state{head: s.head, value: s.value, from: int32(from), option: int8(o)}
 				if o >= 0 && i < n {
-					t.value += note.options[o].value
+					t.value += int32(note.options[o].value)
 				}
-				if rest != nil && i < n && t.value+rest[i+1] <= floor {
+				if rest != nil && i < n && int(t.value)+rest[i+1] <= floor {
 					return
 				}
 				for row := range c.pitches {
@@ -131,7 +138,7 @@ func (c *class) pass(teeth []int, most int, rest []int, floor int) swept {
 				if i < head {
 					t.head |= uint64(o+1) << (3 * i)
 				}
-				next = g.add(next, t)
+				room.states = g.add(room.states, start, &t)
 			}
 			if i >= n {
 				o := int(s.head>>(3*(i-n))&7) - 1
@@ -149,39 +156,39 @@ func (c *class) pass(teeth []int, most int, rest []int, floor int) swept {
 				take(-1)
 			}
 		}
-		if len(next) > most {
+		layer := room.states[start:]
+		if len(layer) > most {
 			r.exact = false
-			slices.SortStableFunc(next, func(a, b state) int { return cmp.Compare(b.value, a.value) })
-			next = next[:most]
+			slices.SortStableFunc(layer, func(a, b state) int { return cmp.Compare(b.value, a.value) })
+			room.states = room.states[:start+most]
 		}
-		if len(next) == 0 {
+		if len(layer) == 0 {
 			r.value, r.work = -1, g.work
 			return r
 		}
-		layers = append(layers, next)
 	}
 	r.work = g.work
-	r.layers = make([]int, len(layers))
-	for l, states := range layers {
-		for _, s := range states {
-			r.layers[l] = max(r.layers[l], s.value)
+	room.starts = append(room.starts, len(room.states))
+	r.layers = make([]int, n+1)
+	for l := range r.layers {
+		for _, s := range room.states[room.starts[l]:room.starts[l+1]] {
+			r.layers[l] = max(r.layers[l], int(s.value))
 		}
 	}
-	best := 0
-	last := layers[len(layers)-1]
-	for i, s := range last {
-		if s.value > last[best].value {
+	best := room.starts[n+head]
+	for i := best; i < len(room.states); i++ {
+		if room.states[i].value > room.states[best].value {
 			best = i
 		}
 	}
 	r.choice = make([]int, n)
-	r.value = last[best].value
-	for l := len(layers) - 1; l > 0; l-- {
-		s := &layers[l][best]
+	r.value = int(room.states[best].value)
+	for l := n + head; l > 0; l-- {
+		s := &room.states[best]
 		if l <= n {
-			r.choice[l-1] = s.option
+			r.choice[l-1] = int(s.option)
 		}
-		best = s.from
+		best = int(s.from)
 	}
 	return r
 }
@@ -264,32 +271,37 @@ func (g *gauge) fits(recent *stand, note *candidate, o int, teeth []int) bool {
 	return note.locked && (near|together)&^g.locked == 0
 }
 
-// add puts a state into a layer, unless one there dominates it; those that it dominates are taken out.
-func (g *gauge) add(states []state, s state) []state {
-	g.work += len(states) + 1
-	for i := range states {
-		if g.dominates(&states[i], &s) {
+// add puts a state into the layer that begins at start, unless one there dominates it; those that it dominates are taken
+// out. The best stands first, since it dominates most.
+func (g *gauge) add(states []state, start int, s *state) []state {
+	layer := states[start:]
+	g.work += len(layer) + 1
+	for i := range layer {
+		if g.dominates(&layer[i], s) {
 			return states
 		}
 	}
-	kept := states[:0]
-	for i := range states {
-		if !g.dominates(&s, &states[i]) {
-			kept = append(kept, states[i])
+	kept := start
+	for i := range layer {
+		if !g.dominates(s, &layer[i]) {
+			if kept != start+i {
+				states[kept] = layer[i]
+			}
+			kept++
 		}
 	}
-	kept = append(kept, s)
-	if last := len(kept) - 1; s.value > kept[0].value { // the best first: it dominates most
-		kept[0], kept[last] = kept[last], kept[0]
+	states = append(states[:kept], *s)
+	if s.value > states[start].value {
+		states[start], states[kept] = states[kept], states[start]
 	}
-	return kept
+	return states
 }
 
 // dominates reports whether a is as good as b whatever comes: what may follow b may follow a, but for one later pluck
 // for each recent pluck of a that has no counterpart in b as late or later (on one tooth intervals of equal length
 // overlap it once at most), and a is ahead by what those could be worth.
 func (g *gauge) dominates(a, b *state) bool {
-	ahead := a.value - b.value
+	ahead := int(a.value - b.value)
 	if ahead < 0 || a.head != b.head {
 		return false
 	}
