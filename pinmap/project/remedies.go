@@ -29,8 +29,8 @@ type outcome struct {
 // callWork bounds what one call spends on the solution and its remedies, in the solver's units of work: some tenths of a
 // second. At least leastRemedyWork goes to the remedies.
 const (
-	callWork        = 10_000_000
-	leastRemedyWork = 2_000_000
+	callWork        = 16_000_000
+	leastRemedyWork = 5_000_000
 )
 
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
