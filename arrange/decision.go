@@ -14,7 +14,7 @@ const (
 	Octave   Kind = "octave"    // Note is plucked Octaves from its place in the chosen key
 	Place    Kind = "place"     // Note is plucked on the tooth of Pitch, and of those alike on number Twin where it is given
 	LeaveOut Kind = "leave-out" // Note is not plucked
-	Shift    Kind = "shift"     // Note is plucked Ms later (earlier where negative)
+	Shift    Kind = "shift"     // Note is plucked Ms later (earlier where negative); 0 takes earlier shifts of it back
 	Release  Kind = "release"   // all earlier decisions about Note are taken back
 	Change   Kind = "setup"     // the fields of Setup replace those of the setup
 	Several  Kind = "several"   // Decisions, in order, as one step

@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"slices"
+	"strconv"
 
 	"pinwright/arrange/unit"
 )
@@ -26,29 +27,46 @@ func Fold(log []Decision) (done, undone []Decision) {
 	return done, undone
 }
 
-// Step is one plain decision with the number of the decision that it belongs to, from 1.
+// Step is one plain decision with the number of the decision that it belongs to, from 1, and its place in that where it is
+// one of several, from 1.
 type Step struct {
-	Number   int
-	Decision Decision
+	Number, Part int
+	Decision     Decision
+}
+
+// Name gives the step's number, "3", or "3.2" for the second part of decision 3. No other step has it, and later
+// decisions do not change it.
+func (s Step) Name() string {
+	if s.Part == 0 {
+		return strconv.Itoa(s.Number)
+	}
+	return strconv.Itoa(s.Number) + "." + strconv.Itoa(s.Part)
 }
 
 // Steps takes decisions of the kind several apart.
 func Steps(done []Decision) []Step {
 	var steps []Step
 	for i, d := range done {
-		steps = appendSteps(steps, i+1, d)
+		if d.Kind != Several {
+			steps = append(steps, Step{i + 1, 0, d})
+		}
+		for part, p := range d.Decisions {
+			steps = append(steps, Step{i + 1, part + 1, p})
+		}
 	}
 	return steps
 }
 
-func appendSteps(steps []Step, number int, d Decision) []Step {
-	if d.Kind != Several {
-		return append(steps, Step{number, d})
+// ByID gives the index of each note by its id and by those of the notes merged into it.
+func ByID(notes []Note) map[string]int {
+	index := make(map[string]int, len(notes))
+	for i, n := range notes {
+		index[n.ID] = i
+		for _, id := range n.Merged {
+			index[id] = i
+		}
 	}
-	for _, part := range d.Decisions {
-		steps = appendSteps(steps, number, part)
-	}
-	return steps
+	return index
 }
 
 // Conflict is a pair of decisions about one note that cannot both be kept; the later one is followed until the user settles it.
@@ -57,16 +75,10 @@ type Conflict struct {
 	Earlier, Later Step
 }
 
-// Locks turns the steps in force into a lock for each note. Steps about notes that are not there come back as lost.
-func Locks(notes []Note, steps []Step) (locks []Lock, conflicts []Conflict, lost []Step) {
-	locks = make([]Lock, len(notes))
-	index := map[string]int{}
-	for i, n := range notes {
-		index[n.ID] = i
-		for _, id := range n.Merged {
-			index[id] = i
-		}
-	}
+// Locks turns the steps in force into a lock for each of the notes of an index. Steps about notes that are not there come
+// back as lost, until they are released.
+func Locks(index map[string]int, notes int, steps []Step) (locks []Lock, conflicts []Conflict, lost []Step) {
+	locks = make([]Lock, notes)
 	placed, shifted := map[int]Step{}, map[int]Step{} // the step that a note's lock comes from
 	for _, s := range steps {
 		if s.Decision.Note == "" {
@@ -74,7 +86,9 @@ func Locks(notes []Note, steps []Step) (locks []Lock, conflicts []Conflict, lost
 		}
 		i, ok := index[s.Decision.Note]
 		if !ok {
-			if s.Decision.Kind != Release {
+			if s.Decision.Kind == Release {
+				lost = slices.DeleteFunc(lost, func(l Step) bool { return l.Decision.Note == s.Decision.Note })
+			} else {
 				lost = append(lost, s)
 			}
 			continue
@@ -82,6 +96,12 @@ func Locks(notes []Note, steps []Step) (locks []Lock, conflicts []Conflict, lost
 		from := placed
 		if s.Decision.Kind == Shift {
 			from = shifted
+			if *s.Decision.Ms == 0 {
+				locks[i].ShiftMs = 0
+				delete(shifted, i)
+				conflicts = slices.DeleteFunc(conflicts, func(c Conflict) bool { return c.Note == i && c.Later.Decision.Kind == Shift })
+				continue
+			}
 		}
 		if earlier, ok := from[i]; ok && s.Decision.Kind != Release && !same(earlier.Decision, s.Decision) {
 			conflicts = append(conflicts, Conflict{i, earlier, s})

@@ -136,7 +136,10 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key, chord []int) 
 		if best != nil && nearer(k, best) < 0 {
 			floor-- // a tie would win
 		}
-		v, b, s := e.solveKey(p, k, floor)
+		v, b, s, err := e.solveKey(ctx, p, k, floor)
+		if err != nil {
+			return nil, err
+		}
 		ceilings[k.x] = min(k.ceiling, b)
 		bound = max(bound, b)
 		if best == nil || v > value || v == value && nearer(k, best) < 0 {
@@ -319,11 +322,14 @@ func knapsack(tables [12][]int, teeth int) (int, [12]int) {
 // Every way of sharing teeth among the rows of a class has a bound; the knapsack is solved with the bounds, the ways
 // that it took are looked at closely, which lowers their bounds, and so on until it takes only ways that are known: no
 // other can then do better.
-func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, shares [12][]int) {
+func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (value, bound int, shares [12][]int, err error) {
 	e.work += 40 * len(p.Notes)
 	var memories [12]*memory
 	var ways [12][]way
 	for i, c := range k.classes {
+		if err := ctx.Err(); err != nil {
+			return 0, 0, shares, err
+		}
 		memories[i] = e.remember(p, c)
 		ways[i] = slices.Clone(memories[i].ways)
 	}
@@ -335,9 +341,12 @@ func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, share
 			}
 			value, bound, shares[i] = value+w.value, bound+w.bound, w.teeth
 		}
-		return value, bound, shares
+		return value, bound, shares, nil
 	}
 	for range mostSweeps {
+		if err := ctx.Err(); err != nil {
+			return 0, 0, shares, err
+		}
 		var bounds [12][]int
 		var at [12][]int
 		for i := range ways {
@@ -346,7 +355,7 @@ func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, share
 		sum, use := knapsack(bounds, p.Comb.Teeth)
 		bound = sum
 		if bound <= floor {
-			return -1, bound, shares
+			return -1, bound, shares, nil
 		}
 		known := true
 		for i := range ways {
@@ -363,18 +372,12 @@ func (e *Exact) solveKey(p *Problem, k *key, floor int) (value, bound int, share
 	var at [12][]int
 	for i := range ways {
 		values[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.value })
-		if len(at[i]) == 0 || at[i][0] < 0 && !slices.ContainsFunc(at[i], func(w int) bool { return w >= 0 }) {
-			for w := range ways[i] { // nothing was looked at yet
-				e.look(k.classes[i], memories[i], &ways[i][w])
-			}
-			values[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.value })
-		}
 	}
 	value, use := knapsack(values, p.Comb.Teeth)
 	for i := range ways {
 		shares[i] = ways[i][at[i][use[i]]].teeth
 	}
-	return value, bound, shares
+	return value, bound, shares, nil
 }
 
 // bySum gives the greatest figure of the ways for each number of teeth, and which way has it.

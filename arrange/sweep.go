@@ -65,6 +65,9 @@ func (c *class) glance(room *scratch, teeth []int) swept {
 		wide.work += s.work
 		if wide.bound = wide.value; !wide.exact {
 			wide.bound = c.relaxed(c.allRows())
+			if wide.value < 0 { // every state that had room for the locked notes was left behind
+				wide.value, wide.choice = c.lockedOnly()
+			}
 		}
 		wide.final = true
 		return wide
@@ -93,6 +96,19 @@ func (c *class) study(room *scratch, teeth []int, s swept) swept {
 	}
 	s.exact = s.value == s.bound
 	return s
+}
+
+// lockedOnly plucks the locked notes and leaves out the rest, which is always possible.
+func (c *class) lockedOnly() (value int, choice []int) {
+	choice = make([]int, len(c.notes))
+	for i, n := range c.notes {
+		choice[i] = -1
+		if n.locked {
+			choice[i] = 0
+			value += n.options[0].value
+		}
+	}
+	return value, choice
 }
 
 func (c *class) locks() bool {

@@ -155,22 +155,29 @@ func (s *sharing) search(place, n int, tooth []int, steps *int) bool {
 // round the circle, forward from the first.
 func (s *sharing) free(place, t int, tooth []int) bool {
 	i := s.order[place]
-	for p := place - 1; p >= 0; p-- {
-		j := s.order[p]
-		if tooth[j] == t {
-			if s.clash(i, j) {
-				return false
-			}
-			break
+	for p := place - 1; p >= 0 && s.ahead(s.order[p], i) < s.repeat-comb.Slack; p-- {
+		if tooth[s.order[p]] == t {
+			return false
 		}
 	}
-	for p := range place {
-		j := s.order[p]
-		if tooth[j] == t {
-			return !s.clash(i, j)
+	for p := 0; p < place && s.ahead(i, s.order[p]) < s.repeat-comb.Slack; p++ {
+		if tooth[s.order[p]] == t {
+			return false
 		}
 	}
 	return true
+}
+
+// ahead gives the time from pluck i on to pluck j, round the circle.
+func (s *sharing) ahead(i, j int) unit.Milliseconds {
+	d := s.plucks[j].TimeMs - s.plucks[i].TimeMs
+	for d < 0 {
+		d += s.turn
+	}
+	for d >= s.turn {
+		d -= s.turn
+	}
+	return d
 }
 
 // greedy places locked plucks first, then each other one where it clashes with none, else nowhere.
@@ -178,6 +185,7 @@ func (s *sharing) greedy(n int, tooth []int) []int {
 	for i := range tooth {
 		tooth[i] = -1
 	}
+	taken := make([]moments, n)
 	for _, locked := range []bool{true, false} {
 		for _, i := range s.order {
 			if s.plucks[i].Locked != locked {
@@ -185,12 +193,7 @@ func (s *sharing) greedy(n int, tooth []int) []int {
 			}
 			best, rest := -1, unit.Milliseconds(-1)
 			for t := range n {
-				nearest := s.turn
-				for j := range tooth {
-					if tooth[j] == t {
-						nearest = min(nearest, s.apart(i, j))
-					}
-				}
+				nearest := taken[t].nearest(s.plucks[i].TimeMs, s.turn)
 				if want := s.twins[i]; want > 0 && want <= n {
 					if want-1 == t {
 						best, rest = t, s.turn
@@ -201,8 +204,28 @@ func (s *sharing) greedy(n int, tooth []int) []int {
 			}
 			if locked || rest >= s.repeat-comb.Slack {
 				tooth[i] = best
+				taken[best].add(s.plucks[i].TimeMs)
 			}
 		}
 	}
 	return tooth
+}
+
+// moments are times in order.
+type moments []unit.Milliseconds
+
+func (m *moments) add(t unit.Milliseconds) {
+	i, _ := slices.BinarySearch(*m, t)
+	*m = slices.Insert(*m, i, t)
+}
+
+// nearest gives the distance of t to the nearest of the moments round the circle, a whole turn where there are none. Log n.
+func (m moments) nearest(t, turn unit.Milliseconds) unit.Milliseconds {
+	n := len(m)
+	if n == 0 {
+		return turn
+	}
+	i, _ := slices.BinarySearch(m, t)
+	return min(comb.RoundTheCircle(t, m[i%n], turn), comb.RoundTheCircle(t, m[(i+n-1)%n], turn),
+		comb.RoundTheCircle(t, m[0], turn), comb.RoundTheCircle(t, m[n-1], turn))
 }

@@ -2,6 +2,7 @@ package unit
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -41,7 +42,11 @@ func (p Pitch) Valid() bool { return p >= LowestPitch && p <= HighestPitch }
 
 // ParsePitch reads a name in scientific pitch notation, such as "C4", "f#5", "Bb3" or "E♭5", from C-1 to G9.
 func ParsePitch(s string) (Pitch, error) {
-	bad := fmt.Errorf("%q is not a note name; write a letter A to G, # or b where needed, and the octave, such as C#5", s)
+	shown := s
+	if r := []rune(s); len(r) > 20 {
+		shown = string(r[:20]) + "…"
+	}
+	bad := fmt.Errorf("%q is not a note name; write a letter A to G, # or b where needed, and the octave, such as C#5", shown)
 	rest := strings.NewReplacer("♯", "#", "♭", "b").Replace(strings.TrimSpace(s))
 	if rest == "" || len(rest) > 5 {
 		return 0, bad
@@ -63,7 +68,7 @@ func ParsePitch(s string) (Pitch, error) {
 	}
 	p := Pitch(12*(octave+1) + step)
 	if !p.Valid() {
-		return 0, fmt.Errorf("%q lies outside the range C-1 to G9", s)
+		return 0, fmt.Errorf("%q lies outside the range of notes, C-1 to G9; choose one within it", shown)
 	}
 	return p, nil
 }
@@ -102,7 +107,7 @@ func (n *NoteName) UnmarshalJSON(data []byte) error {
 	}
 	var text string
 	if err := json.Unmarshal(data, &text); err != nil {
-		return fmt.Errorf("%s is not a note; give a name such as C5 or a MIDI note number", data)
+		return errors.New("a note is a name such as C5 or a MIDI note number")
 	}
 	return n.UnmarshalText([]byte(text))
 }
