@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"pinwright/arrange/comb"
@@ -186,6 +187,13 @@ func (s *sharing) greedy(n int, tooth []int) []int {
 		tooth[i] = -1
 	}
 	taken := make([]moments, n)
+	within := func(i int) unit.Milliseconds { // the time of a pluck in its turn
+		t := unit.Milliseconds(math.Mod(float64(s.plucks[i].TimeMs), float64(s.turn)))
+		if t < 0 {
+			t += s.turn
+		}
+		return t
+	}
 	for _, locked := range []bool{true, false} {
 		for _, i := range s.order {
 			if s.plucks[i].Locked != locked {
@@ -193,7 +201,7 @@ func (s *sharing) greedy(n int, tooth []int) []int {
 			}
 			best, rest := -1, unit.Milliseconds(-1)
 			for t := range n {
-				nearest := taken[t].nearest(s.plucks[i].TimeMs, s.turn)
+				nearest := taken[t].nearest(within(i), s.turn)
 				if want := s.twins[i]; want > 0 && want <= n {
 					if want-1 == t {
 						best, rest = t, s.turn
@@ -204,14 +212,14 @@ func (s *sharing) greedy(n int, tooth []int) []int {
 			}
 			if locked || rest >= s.repeat-comb.Slack {
 				tooth[i] = best
-				taken[best].add(s.plucks[i].TimeMs)
+				taken[best].add(within(i))
 			}
 		}
 	}
 	return tooth
 }
 
-// moments are times in order.
+// moments are times within one turn, in order.
 type moments []unit.Milliseconds
 
 func (m *moments) add(t unit.Milliseconds) {
@@ -226,6 +234,5 @@ func (m moments) nearest(t, turn unit.Milliseconds) unit.Milliseconds {
 		return turn
 	}
 	i, _ := slices.BinarySearch(m, t)
-	return min(comb.RoundTheCircle(t, m[i%n], turn), comb.RoundTheCircle(t, m[(i+n-1)%n], turn),
-		comb.RoundTheCircle(t, m[0], turn), comb.RoundTheCircle(t, m[n-1], turn))
+	return min(comb.RoundTheCircle(t, m[i%n], turn), comb.RoundTheCircle(t, m[(i+n-1)%n], turn))
 }
