@@ -47,6 +47,9 @@ func (c Cylinder) AngleDeg(t, revolution unit.Milliseconds) unit.Degrees {
 	a := float64(c.GapDeg)/2 + 360*float64(t/revolution)
 	if a < 0 || a >= 360 {
 		a -= 360 * math.Floor(a/360)
+		if a >= 360 { // of an angle a rounding error below 0
+			a = 0
+		}
 	}
 	return unit.Degrees(a)
 }

@@ -35,32 +35,44 @@ type Crowding struct {
 }
 
 // Crowded gives all pairs of holes whose centres lie nearer than d + w on the unrolled surface, round the circle.
-// Pins must be sorted by angle. Each pin looks only at those within d + w of arc behind it: n log n for sorting, then
-// n times the few that stand so near.
+// Pins must be sorted by angle. Each pin looks only at the tracks within d + w of its own, and there only at those within d + w
+// of arc behind it: n log n for the pins, and the pairs that are found.
 func Crowded(pins []Pin, c Cylinder) []Crowding {
 	need := c.PinDiameterMm + c.HoleWebMm
 	around := c.CircumferenceMm()
-	n := len(pins)
+	last := 0
+	for _, p := range pins {
+		last = max(last, p.Tooth)
+	}
+	tracks := make([][]int, last+1) // pins of each tooth, by angle
+	for i, p := range pins {
+		tracks[p.Tooth] = append(tracks[p.Tooth], i)
+	}
+	reach := int(math.Ceil(float64(need / c.ToothSpacingMm)))
 	var found []Crowding
-	for b := range pins {
-		for back := 1; back < n; back++ {
-			a := b - back
-			seam := a < 0
-			if seam {
-				a += n
-			}
-			arc := pins[b].ArcMm - pins[a].ArcMm
-			if seam {
-				arc += around
-			}
-			if arc >= need {
-				break
-			}
-			axial := pins[b].AxialMm - pins[a].AxialMm
-			distance := unit.Millimetres(math.Hypot(float64(arc), float64(axial)))
-			if distance < need-1e-6 {
-				found = append(found, Crowding{A: a, B: b, DistanceMm: distance, NeedMm: need,
-					SameTrack: pins[a].Tooth == pins[b].Tooth, AcrossSeam: seam})
+	for b, pin := range pins {
+		for t := max(pin.Tooth-reach, 1); t <= min(pin.Tooth+reach, last); t++ {
+			track := tracks[t]
+			next, _ := slices.BinarySearch(track, b)
+			for back := 1; back <= len(track); back++ {
+				a, seam := 0, next < back
+				if seam {
+					a = track[next-back+len(track)]
+				} else {
+					a = track[next-back]
+				}
+				arc := pin.ArcMm - pins[a].ArcMm
+				if seam {
+					arc += around
+				}
+				if arc >= need || a == b {
+					break
+				}
+				distance := unit.Millimetres(math.Hypot(float64(arc), float64(pin.AxialMm-pins[a].AxialMm)))
+				if distance < need-1e-6 {
+					found = append(found, Crowding{A: a, B: b, DistanceMm: distance, NeedMm: need,
+						SameTrack: t == pin.Tooth, AcrossSeam: seam})
+				}
 			}
 		}
 	}

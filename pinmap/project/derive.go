@@ -42,9 +42,11 @@ type derivation struct {
 	base      Setup // as first posted
 	done      []arrange.Decision
 	setup     Setup // as it stands
+	steps     []arrange.Step
 	timing    timing
 	action    comb.Action
 	notes     []arrange.Note
+	byID      map[string]int // index of each note, also by the ids merged into it
 	locks     []arrange.Lock
 	conflicts []arrange.Conflict
 	lost      []arrange.Step
@@ -54,15 +56,18 @@ type derivation struct {
 	pluckOf   []int         // index into solution.Plucks, -1 for dropped
 	byTooth   map[int][]int // plucks of each tooth, by time
 	teethOf   map[unit.Pitch][]int
-	chords    []int
+	unmet     map[int]bool
+	chords    []arrange.Chord
+	chordOf   []int       // index into chords, by note
+	dropped   map[int]why // why notes are not played
 	result    *Result
 }
 
 // derive does it. Where narrowed is given, the decisions only lock notes that are free in it, and the setup is the same.
 func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decision, solver *arrange.Exact, narrowed *derivation) (*derivation, error) {
 	d := &derivation{tune: t, base: base, done: done, setup: base}
-	steps := arrange.Steps(done)
-	for _, s := range steps {
+	d.steps = arrange.Steps(done)
+	for _, s := range d.steps {
 		if s.Decision.Kind == arrange.Change {
 			changed, err := d.setup.With(s.Decision.Setup)
 			if err != nil {
@@ -79,7 +84,8 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 		return nil, err
 	}
 	d.notes = arrange.Compose(d.timing.sources(t, roles))
-	d.locks, d.conflicts, d.lost = arrange.Locks(d.notes, steps)
+	d.byID = arrange.ByID(d.notes)
+	d.locks, d.conflicts, d.lost = arrange.Locks(d.byID, len(d.notes), d.steps)
 	d.pose()
 	if narrowed != nil {
 		d.solution, err = solver.Narrow(ctx, d.problem, narrowed.solution)
@@ -145,10 +151,10 @@ func (d *derivation) pose() {
 	d.problem = p
 }
 
-// lateSlack is how far a note may stand in the gap, for the sake of rounding.
-const lateSlack unit.Milliseconds = 1e-6
+// lateSlack is how far the written tempo may overrun the turn without its gap, for the sake of rounding.
+const lateSlack unit.Milliseconds = 0.5
 
-// index orders the plucks by note and by tooth.
+// index orders the plucks by note and by tooth, and finds out why notes are not played.
 func (d *derivation) index() {
 	d.pluckOf = make([]int, len(d.notes))
 	for i := range d.pluckOf {
@@ -172,6 +178,22 @@ func (d *derivation) index() {
 	}
 	for i, p := range d.solution.Teeth {
 		d.teethOf[p] = append(d.teethOf[p], i+1)
+	}
+	d.unmet = map[int]bool{}
+	for _, i := range d.solution.Unmet {
+		d.unmet[i] = true
+	}
+	d.chords, d.chordOf = arrange.Onsets(d.notes), make([]int, len(d.notes))
+	for i, c := range d.chords {
+		for n := c.From; n < c.To; n++ {
+			d.chordOf[n] = i
+		}
+	}
+	d.dropped = map[int]why{}
+	for i := range d.notes {
+		if d.pluckOf[i] < 0 {
+			d.dropped[i] = d.whyDropped(i)
+		}
 	}
 }
 
@@ -237,7 +259,7 @@ func newTiming(t *tune.Tune, roles []arrange.Role, s Setup) (timing, error) {
 		}
 		k.sounding = s.Cylinder.SoundingMs(k.turn)
 		k.stretch = 1
-		k.overrun = k.written > k.sounding+0.5
+		k.overrun = k.written > k.sounding+lateSlack
 	}
 	if !(k.turn >= shortestTurn && k.turn <= longestTurn) {
 		return k, fieldError("/tempo", "at the written tempo the cylinder would turn once in %s, which no cylinder does; choose other bars or the mode fill", ms(k.turn))
@@ -284,6 +306,9 @@ func (k timing) sources(t *tune.Tune, roles []arrange.Role) []arrange.Source {
 // derived with it. It gives the decision as it is to be stored, with the tooth named by its pitch. Errors of the decision
 // are of type *FieldError.
 func Accept(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decision, d arrange.Decision) (arrange.Decision, error) {
+	if err := checkDecision(d, "", true); err != nil {
+		return d, err
+	}
 	done, undone := arrange.Fold(log)
 	switch d.Kind {
 	case arrange.Undo:
@@ -297,56 +322,59 @@ func Accept(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 		}
 		return d, nil
 	}
-	now, err := derive(ctx, t, setup, done, arrange.NewExact(), nil)
-	if err != nil {
-		return d, err
-	}
-	d, err = now.resolve(d, "")
-	if err != nil {
-		return d, err
-	}
-	if changesSetup(d) {
-		_, err = derive(ctx, t, setup, append(slices.Clone(done), d), arrange.NewExact(), nil)
-		if fault, ok := err.(*FieldError); ok {
-			pointer := "/setup" + fault.Pointer
-			if d.Kind == arrange.Several {
-				pointer = "/decisions"
-			}
-			return d, &FieldError{Pointer: pointer, Message: fault.Pointer + ": " + fault.Message}
-		}
-	}
-	return d, err
-}
-
-func changesSetup(d arrange.Decision) bool {
-	return d.Kind == arrange.Change || slices.ContainsFunc(d.Decisions, changesSetup)
-}
-
-// resolve checks one decision and names its tooth by pitch and twin.
-func (d *derivation) resolve(c arrange.Decision, pointer string) (arrange.Decision, error) {
-	if c.Kind == arrange.Several {
-		parts := slices.Clone(c.Decisions)
+	parts, pointers := []arrange.Decision{d}, []string{""}
+	if d.Kind == arrange.Several {
+		parts, pointers = slices.Clone(d.Decisions), nil
 		for i := range parts {
-			var err error
-			if parts[i], err = d.resolve(parts[i], at(pointer+"/decisions", i, "")); err != nil {
-				return c, err
+			pointers = append(pointers, at("/decisions", i, ""))
+		}
+	}
+	done = slices.Clip(done)
+	var now *derivation // as it stands before the part in hand; nil where that is not known
+	solver := arrange.NewExact()
+	for i := range parts {
+		var err error
+		if parts[i].Kind == arrange.Change {
+			if now, err = derive(ctx, t, setup, append(done, several(parts[:i+1]...)), solver, nil); err != nil {
+				return d, below(pointers[i]+"/setup", err)
+			}
+			continue
+		}
+		if now == nil {
+			if now, err = derive(ctx, t, setup, append(done, several(parts[:i]...)), solver, nil); err != nil {
+				return d, err
 			}
 		}
-		c.Decisions = parts
-		return c, nil
+		if parts[i], err = now.resolve(parts[i], pointers[i]); err != nil {
+			return d, err
+		}
 	}
-	if c.Note == "" {
-		return c, nil
+	if d.Kind == arrange.Several {
+		d.Decisions = parts
+		return d, nil
 	}
-	i := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == c.Note || slices.Contains(n.Merged, c.Note) })
-	if i < 0 && c.Kind == arrange.Release {
+	return parts[0], nil
+}
+
+// below puts the pointer of a field in front of an error's own.
+func below(pointer string, err error) error {
+	if fault, ok := err.(*FieldError); ok {
+		return &FieldError{Pointer: pointer + fault.Pointer, Message: fault.Message}
+	}
+	return err
+}
+
+// resolve checks one decision that is not several and names its tooth by pitch and twin.
+func (d *derivation) resolve(c arrange.Decision, pointer string) (arrange.Decision, error) {
+	i, ok := d.byID[c.Note]
+	if !ok && c.Kind == arrange.Release {
 		for _, lost := range d.lost {
 			if lost.Decision.Note == c.Note {
 				return c, nil
 			}
 		}
 	}
-	if i < 0 {
+	if !ok {
 		return c, fieldError(pointer+"/note", "the excerpt has no note %q; choose one of those in tune.notes", short([]byte(c.Note)))
 	}
 	n := d.notes[i]

@@ -1,6 +1,7 @@
 package project
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -8,6 +9,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"pinwright/arrange/unit"
 )
 
 // FieldError says which field of a setup or a decision cannot be used, and what would do.
@@ -27,22 +30,37 @@ func fieldError(pointer, format string, args ...any) *FieldError {
 	return &FieldError{Pointer: pointer, Message: fmt.Sprintf(format, args...)}
 }
 
+const (
+	deepest     = 6  // tokens of the longest pointer to a known field, and a few
+	longestName = 60 // bytes of an unknown name that is repeated in a pointer
+)
+
 var rawMessage = reflect.TypeFor[json.RawMessage]()
 
 // decodeOver reads JSON over v, which must be addressable: fields that are absent keep their value, objects are read
-// field by field, lists are replaced, maps gain entries. Unknown fields and wrong types are errors that carry their
+// field by field, lists are replaced, maps gain entries, and null takes an entry or a whole away. Quantities are rounded as they
+// are written, so that what is stored gives the same result as what was posted. Unknown fields and wrong types are errors that carry their
 // pointer. It stands in for encoding/json's own decoding of structs because that does not tell where a fault lies.
 func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 	isNull := string(data) == "null"
 	switch {
+	case strings.Count(pointer, "/") > deepest:
+		return fieldError(pointer, "it lies deeper than anything that is known here; leave it out")
 	case v.Type() == rawMessage:
-		v.SetBytes(slices.Clone(data))
+		var b bytes.Buffer
+		if err := json.Compact(&b, data); err != nil {
+			return fieldError(pointer, "%v", err)
+		}
+		v.SetBytes(b.Bytes())
 		return nil
 	case v.Kind() == reflect.Pointer && isNull, v.Kind() == reflect.Slice && isNull, v.Kind() == reflect.Map && isNull:
 		v.SetZero()
 		return nil
 	case v.Kind() == reflect.Pointer:
 		target := reflect.New(v.Type().Elem())
+		if !v.IsNil() {
+			target.Elem().Set(v.Elem())
+		}
 		if err := decodeOver(target.Elem(), data, pointer); err != nil {
 			return err
 		}
@@ -62,6 +80,9 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 		}
 		for _, name := range sortedKeys(members) {
 			i, ok := fields[name]
+			if !ok && len(name) > longestName {
+				return fieldError(pointer, "there is no field %q; known here are %s", short([]byte(name)), strings.Join(sortedKeys(fields), ", "))
+			}
 			if !ok {
 				return fieldError(pointer+"/"+escape(name), "there is no such field; known here are %s", strings.Join(sortedKeys(fields), ", "))
 			}
@@ -93,7 +114,10 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 			merged.SetMapIndex(k, v.MapIndex(k))
 		}
 		for _, name := range sortedKeys(members) {
-			at := pointer + "/" + escape(name)
+			at := pointer
+			if len(name) <= longestName {
+				at += "/" + escape(name)
+			}
 			key := reflect.New(v.Type().Key())
 			quoted, _ := json.Marshal(name)
 			if err := decodeLeaf(key.Elem(), quoted, at); err != nil {
@@ -120,6 +144,9 @@ func decodeLeaf(v reflect.Value, data json.RawMessage, pointer string) error {
 	var wrong *json.UnmarshalTypeError
 	switch {
 	case err == nil:
+		if _, ok := v.Interface().(json.Marshaler); ok && v.Kind() == reflect.Float64 {
+			v.SetFloat(unit.Round(v.Float())) // as it will be written
+		}
 		return nil
 	case errors.As(err, &wrong):
 		want := "a text in quotes"
@@ -147,7 +174,7 @@ func short(data []byte) string {
 
 // escape writes a name as a reference token of a JSON pointer (RFC 6901).
 func escape(name string) string {
-	return strings.NewReplacer("~", "~0", "/", "~1").Replace(short([]byte(name)))
+	return strings.NewReplacer("~", "~0", "/", "~1").Replace(name)
 }
 
 func sortedKeys[V any](m map[string]V) []string {

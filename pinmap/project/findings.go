@@ -8,6 +8,7 @@ import (
 
 	"pinwright/arrange"
 	"pinwright/arrange/comb"
+	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 )
@@ -16,6 +17,7 @@ import (
 func (d *derivation) findings() []arrange.Finding {
 	all := append([]arrange.Finding{}, d.overrun()...)
 	all = append(all, d.contradictions()...)
+	all = append(all, d.doubled()...)
 	all = append(all, d.clashes()...)
 	all = append(all, d.holes()...)
 	all = append(all, d.loads()...)
@@ -58,11 +60,9 @@ func (d *derivation) where(note int) string {
 	return "bar " + itoa(d.notes[note].Bar) + " beat " + beat(d.notes[note].Beat)
 }
 
-func amount(v float64, unit string) *arrange.Amount {
-	return &arrange.Amount{Value: roundTo(v), Unit: unit}
+func amount(v float64, of string) *arrange.Amount {
+	return &arrange.Amount{Value: unit.Round(v), Unit: of}
 }
-
-func roundTo(v float64) float64 { return unit.Round(v) }
 
 // why is the reason that a note is not played, or not where it was written.
 type why struct {
@@ -110,16 +110,16 @@ func (d *derivation) whyNot(note int, pitch unit.Pitch) (why, bool) {
 		}
 	}
 	w := best
-	for _, tooth := range teeth { // a pitch is plucked once at an onset, on whichever twin
-		for _, p := range d.near(tooth, now) {
-			other := d.solution.Plucks[p]
-			if other.Note != note && d.sameOnset(note, other.Note) {
-				w.kind, w.neighbour, w.tooth = arrange.Doubled, other.Note, tooth
-				w.have = comb.RoundTheCircle(now, other.TimeMs, d.timing.turn)
-				w.text = fmt.Sprintf("%s is already plucked at this moment, for %s.", pitch, d.notes[other.Note].Name)
-				return w, true
-			}
+	chord := d.chords[d.chordOf[note]]
+	for other := chord.From; other < chord.To; other++ { // a pitch is plucked once at an onset, on whichever twin
+		at := d.pluckOf[other]
+		if other == note || at < 0 || d.solution.Plucks[at].Pitch != pitch {
+			continue
 		}
+		w.kind, w.neighbour, w.tooth = arrange.Doubled, other, d.solution.Plucks[at].Tooth
+		w.have = comb.RoundTheCircle(now, d.pluckTime(other), d.timing.turn)
+		w.text = fmt.Sprintf("%s is already plucked at this moment, for %s.", pitch, d.notes[other].Name)
+		return w, true
 	}
 	if w.neighbour < 0 || w.have >= w.need-comb.Slack {
 		return w, false
@@ -134,32 +134,6 @@ func (d *derivation) whyNot(note int, pitch unit.Pitch) (why, bool) {
 	}
 	w.text = d.tooSoon(pitch, w, (now > other) == (w.kind != arrange.Seam))
 	return w, true
-}
-
-// near gives the plucks of a tooth on either side of a time.
-func (d *derivation) near(tooth int, t unit.Milliseconds) []int {
-	plucks := d.byTooth[tooth]
-	i, _ := slices.BinarySearchFunc(plucks, t-arrange.Together*3, func(p int, t unit.Milliseconds) int { return cmp.Compare(d.solution.Plucks[p].TimeMs, t) })
-	j := i
-	for j < len(plucks) && d.solution.Plucks[plucks[j]].TimeMs <= t+arrange.Together*3 {
-		j++
-	}
-	return plucks[i:j]
-}
-
-func (d *derivation) sameOnset(a, b int) bool { return d.chordOf()[a] == d.chordOf()[b] }
-
-// chordOf gives the number of each note's chord.
-func (d *derivation) chordOf() []int {
-	if d.chords == nil {
-		d.chords = make([]int, len(d.notes))
-		for i, c := range arrange.Onsets(d.notes) {
-			for n := c.From; n < c.To; n++ {
-				d.chords[n] = i
-			}
-		}
-	}
-	return d.chords
 }
 
 func (d *derivation) pluckTime(note int) unit.Milliseconds {
@@ -199,7 +173,7 @@ func (d *derivation) whyDropped(note int) why {
 		return why{kind: arrange.LeftOut, neighbour: -1, text: "Left out by you."}
 	case d.late[note]:
 		return why{kind: arrange.Overrun, neighbour: -1, text: "The turn ends before it: at the written tempo the excerpt does not fit the revolution."}
-	case slices.Contains(d.solution.Unmet, note):
+	case d.unmet[note]:
 		return why{kind: arrange.Contradiction, neighbour: -1, text: d.whyUnmet(note)}
 	}
 	var reasons []why
@@ -239,7 +213,7 @@ func (d *derivation) changed() []arrange.Finding {
 	for i := range d.notes {
 		at := d.pluckOf[i]
 		if at < 0 {
-			w := d.whyDropped(i)
+			w := d.dropped[i]
 			if w.kind == arrange.Contradiction {
 				continue // told among the contradictions
 			}
@@ -291,6 +265,44 @@ func lowerFirst(s string) string {
 	return s
 }
 
+// doubled gives a finding for each two notes of one onset that are plucked at the same pitch, on whichever teeth, which only
+// locks can bring about.
+func (d *derivation) doubled() []arrange.Finding {
+	var all []arrange.Finding
+	for _, c := range d.chords {
+		for b := c.From; b < c.To; b++ {
+			for a := c.From; a < b; a++ {
+				if !d.isDoubled(a, b) {
+					continue
+				}
+				p := d.solution.Plucks[d.pluckOf[b]]
+				f := d.about(arrange.Doubled, b)
+				f.ID += "-" + d.notes[a].ID
+				f.Blocks = true
+				f.Notes = append(f.Notes, d.notes[a].ID)
+				f.Teeth = []int{p.Tooth}
+				if other := d.solution.Plucks[d.pluckOf[a]].Tooth; other != p.Tooth {
+					f.Teeth = append(f.Teeth, other)
+				}
+				f.Have, f.Need = amount(2, "plucks"), amount(1, "plucks")
+				f.Text = fmt.Sprintf("%s is plucked twice at this moment, for %s and for %s; once is all that can be heard.", p.Pitch, d.notes[a].Name, d.notes[b].Name)
+				all = append(all, f)
+			}
+		}
+	}
+	return all
+}
+
+// isDoubled reports whether two notes of one onset are plucked at one pitch and time.
+func (d *derivation) isDoubled(a, b int) bool {
+	i, j := d.pluckOf[a], d.pluckOf[b]
+	if i < 0 || j < 0 || d.chordOf[a] != d.chordOf[b] {
+		return false
+	}
+	p, q := d.solution.Plucks[i], d.solution.Plucks[j]
+	return p.Pitch == q.Pitch && comb.RoundTheCircle(p.TimeMs, q.TimeMs, d.timing.turn) <= arrange.Together
+}
+
 // clashes gives a finding for each two plucks of one tooth that stand too near, which only locks can bring about.
 func (d *derivation) clashes() []arrange.Finding {
 	var all []arrange.Finding
@@ -301,13 +313,16 @@ func (d *derivation) clashes() []arrange.Finding {
 		}
 		rec := d.action.Recover(d.solution.Teeth[tooth-1])
 		for i, at := range plucks {
-			if i == 0 && len(plucks) == 2 && d.timing.turn/2 < rec.RepeatMs {
-				continue // the same pair, met once
-			}
 			now, before := d.solution.Plucks[at], d.solution.Plucks[plucks[(i+len(plucks)-1)%len(plucks)]]
-			apart := comb.RoundTheCircle(now.TimeMs, before.TimeMs, d.timing.turn)
-			if apart >= rec.RepeatMs-comb.Slack {
+			apart := now.TimeMs - before.TimeMs
+			if i == 0 {
+				apart += d.timing.turn
+			}
+			if apart >= rec.RepeatMs-comb.Slack || d.isDoubled(now.Note, before.Note) {
 				continue
+			}
+			if other := d.timing.turn - apart; len(plucks) == 2 && (other < apart || other == apart && i == 0) {
+				continue // the same pair the other way round, which is nearer
 			}
 			w := why{kind: arrange.Repeat, tooth: tooth, neighbour: before.Note, have: apart, need: rec.RepeatMs, governedBy: rec.GovernedBy}
 			if i == 0 {
@@ -326,18 +341,14 @@ func (d *derivation) clashes() []arrange.Finding {
 
 // holes gives a finding for each two holes that would break into each other and are not already told as one tooth's repeat.
 func (d *derivation) holes() []arrange.Finding {
-	pins := d.pins()
-	byID := map[string]int{}
-	for i, n := range d.notes {
-		byID[n.ID] = i
-	}
+	pins := d.result.Pins
 	var all []arrange.Finding
 	for _, c := range pinmap.Crowded(pins, d.setup.Cylinder) {
 		if c.SameTrack {
 			continue
 		}
 		a, b := pins[c.A], pins[c.B]
-		f := d.about(arrange.Holes, byID[b.Note])
+		f := d.about(arrange.Holes, d.byID[b.Note])
 		f.ID += "-" + a.Note
 		f.Blocks = true
 		f.Notes = []string{b.Note, a.Note}
@@ -356,12 +367,8 @@ func (d *derivation) holes() []arrange.Finding {
 
 // loads gives a finding for each run of plucks in which more teeth are released together than the drive is trusted with.
 func (d *derivation) loads() []arrange.Finding {
-	pins := d.pins()
+	pins := d.result.Pins
 	n := len(pins)
-	byID := map[string]int{}
-	for i, note := range d.notes {
-		byID[note.ID] = i
-	}
 	most, within := d.setup.Limits.MaxTogether, d.setup.Limits.TogetherMs
 	var all []arrange.Finding
 	for from := 0; from < n; {
@@ -373,7 +380,7 @@ func (d *derivation) loads() []arrange.Finding {
 			from++
 			continue
 		}
-		f := d.about(arrange.Load, byID[pins[from].Note])
+		f := d.about(arrange.Load, d.byID[pins[from].Note])
 		f.Blocks = true
 		f.Notes, f.Teeth = nil, nil
 		for i := from; i < to; i++ {
@@ -419,10 +426,10 @@ func (d *derivation) contradictions() []arrange.Finding {
 	var all []arrange.Finding
 	for _, c := range d.conflicts {
 		f := d.about(arrange.Contradiction, c.Note)
-		f.ID += "-" + itoa(c.Earlier.Number) + "-" + itoa(c.Later.Number)
+		f.ID = d.conflictID(c)
 		f.Blocks = true
-		f.Text = fmt.Sprintf("Decision %d (%s) and decision %d (%s) cannot both hold. The later one is drawn until you choose.",
-			c.Earlier.Number, d.inWords(c.Earlier.Decision), c.Later.Number, d.inWords(c.Later.Decision))
+		f.Text = fmt.Sprintf("Decision %s (%s) and decision %s (%s) cannot both hold. The later one is drawn until you choose.",
+			c.Earlier.Name(), d.inWords(c.Earlier.Decision), c.Later.Name(), d.inWords(c.Later.Decision))
 		all = append(all, f)
 	}
 	for _, i := range d.solution.Unmet {
@@ -431,11 +438,36 @@ func (d *derivation) contradictions() []arrange.Finding {
 		f.Text = d.notes[i].Name + " is left out. " + d.whyUnmet(i)
 		all = append(all, f)
 	}
-	for n, s := range d.lost {
-		all = append(all, arrange.Finding{ID: string(arrange.Unmet) + "-" + itoa(s.Number) + "-" + s.Decision.Note + "-" + itoa(n), Kind: arrange.Unmet,
-			Text: fmt.Sprintf("Decision %d speaks of the note %s, which the excerpt does not hold now; it waits without effect.", s.Number, s.Decision.Note)})
+	most := d.setup.Limits.ShiftMs
+	for i, l := range d.locks {
+		if by := max(l.ShiftMs, -l.ShiftMs); by > most {
+			f := d.about(arrange.Contradiction, i)
+			f.ID += "-shift"
+			f.Blocks = true
+			f.Have, f.Need = amount(float64(by), "ms"), amount(float64(most), "ms")
+			f.Text = fmt.Sprintf("You moved %s by %s; the setup now allows %s at most.", d.notes[i].Name, ms(by), ms(most))
+			all = append(all, f)
+		}
+	}
+	for _, s := range d.lost {
+		f := arrange.Finding{ID: string(arrange.Unmet) + "-" + s.Name(), Kind: arrange.Unmet,
+			Text: fmt.Sprintf("Decision %s speaks of %s, which is not among the notes that are played now; it waits without effect.", s.Name(), d.lostNote(s.Decision.Note))}
+		all = append(all, f)
 	}
 	return all
+}
+
+func (d *derivation) conflictID(c arrange.Conflict) string {
+	return string(arrange.Contradiction) + "-" + d.notes[c.Note].ID + "-" + c.Earlier.Name() + "-" + c.Later.Name()
+}
+
+// lostNote names a note of the file that is not played.
+func (d *derivation) lostNote(id string) string {
+	if i := slices.IndexFunc(d.tune.Notes, func(n tune.Note) bool { return n.ID == id }); i >= 0 {
+		n := d.tune.Notes[i]
+		return n.Pitch.String() + " in bar " + itoa(n.Bar) + " beat " + beat(n.Beat)
+	}
+	return "the note " + short([]byte(id))
 }
 
 // whyUnmet says why what the user decided about a note cannot be kept.
@@ -473,7 +505,7 @@ func twinName(p unit.Pitch, twin int) string {
 // inWords says what a decision does.
 func (d *derivation) inWords(c arrange.Decision) string {
 	name := c.Note
-	if i := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == c.Note || slices.Contains(n.Merged, c.Note) }); i >= 0 {
+	if i, ok := d.byID[c.Note]; ok {
 		name = d.notes[i].Name + " in " + d.where(i)
 	}
 	switch c.Kind {

@@ -24,6 +24,7 @@ const (
 	shortestTurn  = unit.Milliseconds(200)
 	longestTurn   = unit.Milliseconds(24 * 3600 * 1000)
 	mostDecisions = 64 // in one of the kind several
+	mostNoteID    = 40 // bytes
 )
 
 // DefaultSetup gives the setup of a project in which the user has set nothing.
@@ -81,33 +82,33 @@ type between struct {
 // check reports the first field of a setup that cannot be used.
 func (s Setup) check() error {
 	if utf8.RuneCountInString(s.Title) > mostTitle {
-		return fieldError("/title", "it has %d characters; at most %d fit the map", utf8.RuneCountInString(s.Title), mostTitle)
+		return fieldError("/title", "the title has %d characters; at most %d fit the map", utf8.RuneCountInString(s.Title), mostTitle)
 	}
 	for _, r := range s.Title {
 		if unicode.IsControl(r) {
-			return fieldError("/title", "it holds a control character; leave line breaks and the like out")
+			return fieldError("/title", "the title holds a control character; leave line breaks and the like out")
 		}
 	}
 	if _, err := time.Parse(time.DateOnly, s.Date); s.Date != "" && err != nil {
-		return fieldError("/date", "%q is not a date; write year, month and day as in 2026-03-31", s.Date)
+		return fieldError("/date", "%q is not a date; write year, month and day as in 2026-03-31", short([]byte(s.Date)))
 	}
 	seen := map[string]bool{}
 	for i, p := range s.Parts {
 		switch p.Role {
 		case arrange.Lead, arrange.Bass, arrange.Fill, arrange.Off:
 		default:
-			return fieldError(at("/parts", i, "role"), "%q is not a role; give lead, bass, fill or off, or leave the part out of the list for automatic roles", p.Role)
+			return fieldError(at("/parts", i, "role"), "%q is not a role; give lead, bass, fill or off, or leave the part out of the list for automatic roles", short([]byte(p.Role)))
 		}
 		if seen[p.ID] {
-			return fieldError(at("/parts", i, "id"), "part %q is listed twice; keep one", p.ID)
+			return fieldError(at("/parts", i, "id"), "part %q is listed twice; keep one", short([]byte(p.ID)))
 		}
 		seen[p.ID] = true
 	}
 	if e := s.Excerpt; e != nil && e.ToBar < e.FromBar {
-		return fieldError("/excerpt/toBar", "bar %d comes before bar %d; the excerpt must end where it begins or later", e.ToBar, e.FromBar)
+		return fieldError("/excerpt/toBar", "an excerpt from bar %d to bar %d ends before it begins; give fromBar and toBar, the same or later", e.FromBar, e.ToBar)
 	}
 	if s.Tempo.Mode != "fill" && s.Tempo.Mode != "written" {
-		return fieldError("/tempo/mode", "%q is not a way to set the tempo; give fill or written", s.Tempo.Mode)
+		return fieldError("/tempo/mode", "%q is not a way to set the tempo; give fill or written", short([]byte(s.Tempo.Mode)))
 	}
 	if t := s.Tempo.RevolutionMs; t != 0 && (t < shortestTurn || t > longestTurn) {
 		return fieldError("/tempo/revolutionMs", "%v ms is no turn of a cylinder; give %v to %v, or 0 to let it follow", float64(t), float64(shortestTurn), float64(longestTurn))
@@ -148,6 +149,15 @@ func (s Setup) check() error {
 			return fieldError("/comb/recoveryMs/"+escape(p.String()), "%v ms cannot be used; give 1 to 60000", float64(ms))
 		}
 	}
+	if b.BassEnd != pinmap.Left && b.BassEnd != pinmap.Right {
+		return fieldError("/cylinder/bassEnd", "%q is not an end of the cylinder; give left or right, as seen from the comb", short([]byte(b.BassEnd)))
+	}
+	if b.Turns != pinmap.Up && b.Turns != pinmap.Down {
+		return fieldError("/cylinder/turns", "%q is not a way to turn; give up or down: which way the surface next to the comb moves, as seen from the comb", short([]byte(b.Turns)))
+	}
+	if b.HoleDepthMm >= b.DiameterMm/2 {
+		return fieldError("/cylinder/holeDepthMm", "holes %v mm deep reach the axis of a cylinder %v mm thick; make them less than half as deep as it is thick", float64(b.HoleDepthMm), float64(b.DiameterMm))
+	}
 	if b.LiftMm >= b.TipRadiusMm() {
 		return fieldError("/cylinder/liftMm", "a lift of %v mm is not below the radius of the pins' tips, %v mm; make it smaller", float64(b.LiftMm), float64(b.TipRadiusMm()))
 	}
@@ -181,7 +191,7 @@ func (s Setup) checkComb() error {
 			}
 		}
 	default:
-		return fieldError("/comb/mode", "%q is not a kind of comb; give cut or fixed", c.Mode)
+		return fieldError("/comb/mode", "%q is not a kind of comb; give cut or fixed", short([]byte(c.Mode)))
 	}
 	return nil
 }
@@ -260,7 +270,7 @@ func checkDecision(d arrange.Decision, pointer string, top bool) error {
 			return fieldError(pointer+"/kind", "%s stands alone; it cannot be one of several", d.Kind)
 		}
 	default:
-		return fieldError(pointer+"/kind", "%q is not a kind of decision; give octave, place, leave-out, shift, release, setup, several, undo or redo", d.Kind)
+		return fieldError(pointer+"/kind", "%q is not a kind of decision; give octave, place, leave-out, shift, release, setup, several, undo or redo", short([]byte(d.Kind)))
 	}
 	for _, f := range []struct {
 		name           string
@@ -277,7 +287,7 @@ func checkDecision(d arrange.Decision, pointer string, top bool) error {
 			return fieldError(pointer+"/"+f.name, "a decision of the kind %s does not have it; leave it out", d.Kind)
 		}
 	}
-	if len(d.Note) > 40 {
+	if len(d.Note) > mostNoteID {
 		return fieldError(pointer+"/note", "%q is not the id of a note", short([]byte(d.Note)))
 	}
 	if d.Octaves != nil && (*d.Octaves < -arrange.Reach || *d.Octaves > arrange.Reach) {

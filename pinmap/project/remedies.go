@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 
 	"pinwright/arrange"
@@ -85,6 +86,9 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, onl
 
 // outcome derives everything with one offer taken; nil where the offer cannot be used.
 func (d *derivation) outcome(ctx context.Context, solver *arrange.Exact, o offer, before map[string]bool) (*outcome, error) {
+	if checkDecision(o.decision, "", true) != nil {
+		return nil, nil // more parts than one decision may have
+	}
 	var narrowed *derivation
 	if d.narrows(o.decision) {
 		narrowed = d
@@ -119,8 +123,8 @@ func (d *derivation) outcome(ctx context.Context, solver *arrange.Exact, o offer
 func (d *derivation) narrows(c arrange.Decision) bool {
 	switch c.Kind {
 	case arrange.Octave, arrange.Place, arrange.LeaveOut:
-		i := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == c.Note })
-		return i >= 0 && !d.locks[i].Placed() && !d.locks[i].LeaveOut
+		i, ok := d.byID[c.Note]
+		return ok && !d.locks[i].Placed() && !d.locks[i].LeaveOut
 	}
 	return false
 }
@@ -178,7 +182,7 @@ func octaveMoves(d *derivation) (n int) {
 func (d *derivation) offers(f arrange.Finding) []offer {
 	note := -1
 	if len(f.Notes) > 0 {
-		note = slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == f.Notes[0] })
+		note = d.byID[f.Notes[0]]
 	}
 	switch f.Kind {
 	case arrange.Moved:
@@ -197,18 +201,43 @@ func (d *derivation) offers(f arrange.Finding) []offer {
 		return d.overrunOffers()
 	case arrange.Contradiction:
 		return d.choiceOffers(f, note)
+	case arrange.Unmet:
+		return d.forget(f)
 	}
 	return nil
 }
 
-// on makes a decision about a note; one that is locked already is released first, so that nothing contradicts.
+// on makes a decision about a note. Where it would contradict what stands, the note is released first, and what the
+// decision does not speak of, its shift or its place, is decided again.
 func (d *derivation) on(note int, c arrange.Decision) arrange.Decision {
 	c.Note = d.notes[note].ID
 	l := d.locks[note]
-	if c.Kind == arrange.Release || l == (arrange.Lock{}) || c.Kind == arrange.Shift && l.ShiftMs == 0 || c.Kind != arrange.Shift && !l.Placed() && !l.LeaveOut {
+	if c.Kind == arrange.Release || c.Kind == arrange.Shift && l.ShiftMs == 0 || c.Kind != arrange.Shift && !l.Placed() && !l.LeaveOut {
 		return c
 	}
-	return several(arrange.Decision{Kind: arrange.Release, Note: c.Note}, c)
+	parts := []arrange.Decision{{Kind: arrange.Release, Note: c.Note}, c}
+	if c.Kind != arrange.LeaveOut {
+		parts = append(parts, d.standing(note, c.Kind != arrange.Shift)...)
+	}
+	return several(parts...)
+}
+
+// standing gives the decisions in force about a note that shift it, or those that place it.
+func (d *derivation) standing(note int, shifts bool) []arrange.Decision {
+	var all []arrange.Decision
+	for _, s := range d.steps {
+		c := s.Decision
+		if i, ok := d.byID[c.Note]; !ok || i != note {
+			continue
+		}
+		switch {
+		case c.Kind == arrange.Release, c.Kind == arrange.Shift && shifts && *c.Ms == 0:
+			all = nil
+		case (c.Kind == arrange.Shift) == shifts && !(len(all) > 0 && reflect.DeepEqual(all[len(all)-1], c)):
+			all = append(all, c)
+		}
+	}
+	return all
 }
 
 func several(parts ...arrange.Decision) arrange.Decision {
@@ -287,14 +316,14 @@ func (d *derivation) retune(pitch unit.Pitch) []offer {
 // out or clashes, the second the one that it clashes with.
 func (d *derivation) repeatOffers(f arrange.Finding, note int) []offer {
 	if len(f.Notes) < 2 || len(f.Teeth) == 0 {
-		return []offer{d.leaveOut(note)}
+		return append(append(d.octaveOffers(note), d.combOffers(note)...), d.leaveOut(note))
 	}
-	other := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == f.Notes[1] })
+	other := d.byID[f.Notes[1]]
 	pitch := d.solution.Teeth[f.Teeth[0]-1]
 	var all []offer
 	name := unit.NoteName(pitch)
 	for twin, tooth := range d.teethOf[pitch] {
-		if tooth != f.Teeth[0] && d.isFree(tooth, note) {
+		if f.Kind != arrange.Doubled && tooth != f.Teeth[0] && d.isFree(tooth, note) {
 			all = append(all, offer{fmt.Sprintf("Use the twin tooth, %d", tooth), d.on(note, arrange.Decision{Kind: arrange.Place, Pitch: &name, Twin: twin + 1})})
 		}
 	}
@@ -309,7 +338,7 @@ func (d *derivation) repeatOffers(f arrange.Finding, note int) []offer {
 	if d.pluckOf[other] >= 0 {
 		all = append(all, d.leaveOut(other))
 	}
-	if f.Blocks || d.notes[note].Role == arrange.Lead {
+	if f.Kind != arrange.Doubled && (f.Blocks || d.notes[note].Role == arrange.Lead) {
 		all = append(all, d.slower(note, other, pitch)...)
 	}
 	return all
@@ -395,8 +424,7 @@ func (d *derivation) slower(note, other int, pitch unit.Pitch) []offer {
 func (d *derivation) holeOffers(f arrange.Finding) []offer {
 	var all []offer
 	for _, id := range f.Notes {
-		note := slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == id })
-		all = append(all, d.leaveOut(note))
+		all = append(all, d.leaveOut(d.byID[id]))
 	}
 	c := d.setup.Cylinder
 	spacing := math.Ceil(float64(c.PinDiameterMm+c.HoleWebMm)*20) / 20
@@ -411,7 +439,7 @@ func (d *derivation) holeOffers(f arrange.Finding) []offer {
 func (d *derivation) loadOffers(f arrange.Finding) []offer {
 	notes := make([]int, len(f.Notes))
 	for i, id := range f.Notes {
-		notes[i] = slices.IndexFunc(d.notes, func(n arrange.Note) bool { return n.ID == id })
+		notes[i] = d.byID[id]
 	}
 	var all []offer
 	l := d.setup.Limits
@@ -484,16 +512,37 @@ func (d *derivation) overrunOffers() []offer {
 	return all
 }
 
-// choiceOffers settles decisions that contradict each other.
+// choiceOffers settles decisions that contradict each other, or the setup.
 func (d *derivation) choiceOffers(f arrange.Finding, note int) []offer {
-	all := []offer{{"Release " + d.notes[note].Name, arrange.Decision{Kind: arrange.Release, Note: d.notes[note].ID}}}
+	id := d.notes[note].ID
+	release := arrange.Decision{Kind: arrange.Release, Note: id}
+	if f.Have != nil { // a shift beyond the tolerance
+		none, most := 0.0, f.Have.Value
+		return []offer{
+			{"Take the shift back", arrange.Decision{Kind: arrange.Shift, Note: id, Ms: &none}},
+			{fmt.Sprintf("Allow shifts of %s ms", figure(most, 1)), d.change(false, map[string]any{"limits": map[string]any{"shiftMs": most}})},
+		}
+	}
+	all := []offer{{"Release " + d.notes[note].Name, release}}
 	for _, c := range d.conflicts {
-		if f.ID != string(arrange.Contradiction)+"-"+d.notes[note].ID+"-"+itoa(c.Earlier.Number)+"-"+itoa(c.Later.Number) || c.Note != note {
+		if c.Note != note || f.ID != d.conflictID(c) {
 			continue
 		}
 		for _, s := range []arrange.Step{c.Earlier, c.Later} {
-			all = append(all, offer{fmt.Sprintf("Keep decision %d", s.Number), several(arrange.Decision{Kind: arrange.Release, Note: d.notes[note].ID}, s.Decision)})
+			parts := append([]arrange.Decision{release, s.Decision}, d.standing(note, s.Decision.Kind != arrange.Shift)...)
+			all = append(all, offer{"Keep decision " + s.Name(), several(parts...)})
+		}
+		return all
+	}
+	return append(all, d.leaveOut(note))
+}
+
+// forget offers to take back decisions about a note that is not played.
+func (d *derivation) forget(f arrange.Finding) []offer {
+	for _, s := range d.lost {
+		if f.ID == string(arrange.Unmet)+"-"+s.Name() {
+			return []offer{{"Forget what was decided about it", arrange.Decision{Kind: arrange.Release, Note: s.Decision.Note}}}
 		}
 	}
-	return all
+	return nil
 }

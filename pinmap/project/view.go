@@ -97,7 +97,7 @@ func (d *derivation) arrangement() Arrangement {
 				ShiftMs: d.locks[i].ShiftMs, Value: unit.Round(p.Value), Locked: p.Locked || d.locks[i].ShiftMs != 0})
 			continue
 		}
-		a.Dropped = append(a.Dropped, Dropped{Note: n.ID, Reason: d.whyDropped(i).text, Locked: d.locks[i].LeaveOut})
+		a.Dropped = append(a.Dropped, Dropped{Note: n.ID, Reason: d.dropped[i].text, Locked: d.locks[i].LeaveOut})
 	}
 	return a
 }
