@@ -15,14 +15,24 @@
 // # How it is solved
 //
 // An octave keeps the pitch class, so for one x the notes fall into twelve classes that share nothing but the number
-// of teeth. For a class and a number of teeth for each of its pitches, a sweep in order of time keeps, for every way
-// the notes of the last recovery time can stand, the best value (class.go). Intervals of equal length on a line can be
-// shared among k teeth if and only if no moment is covered by more than k of them, so the sweep need only count. Round the
-// circle the sweep starts in the class's widest pause; where even that is shorter than the recovery, it remembers the
-// first plucks and meets them again at the end. The best values of the classes by number of teeth are put together by
-// a knapsack (solve.go). Keys are taken in order of a bound that ignores recovery, and the rest are passed over as soon
-// as none of them can do better. Values are whole hundredths, so sums are exact and ties are true ties.
+// of teeth.
 //
-// The sweep is exact; its answer is proven unless a class is so dense that its states outgrow a fixed limit, or counting
-// was not enough round the circle. Then the best that was found is given with an upper bound that holds all the same.
+// A class with a number of teeth for each of its pitches is solved by a sweep in order of time (sweep.go), which keeps,
+// for every way the notes of the last repeat time can stand, the best value. Intervals of equal length on a line can be
+// shared among k teeth if and only if no moment is covered by more than k of them, so the sweep need only count. Round
+// the circle it starts in the class's widest pause; where even that is shorter than the repeat time, it remembers the
+// first plucks and meets them again at the end. A state is dropped where another allows all that it allows and is worth
+// as much. Where a class is so dense that the states are still too many, prices on the notes (prices.go, Lagrangian
+// duality) bound what the rest of the tune can bring, and states that cannot better what is known are dropped too.
+//
+// The classes are put together by a knapsack over the teeth (solve.go). It is solved with bounds first; the ways of
+// sharing teeth that it takes are then swept, which lowers their bounds, until it takes only ways that are known: no
+// other can do better then. Keys are taken in order of a bound, and left as soon as they cannot win. Values are whole
+// hundredths, so sums are exact and ties are true ties.
+//
+// The answer is proven unless the states of a class outgrow a fixed limit in spite of the prices, or counting was not
+// enough round the circle. Then the best that was found is given with an upper bound that holds all the same.
+//
+// Cost: a key takes about n log n for sorting and, for each way that is swept, n times the square of the states, which
+// depend on the density of the tune and not on its length.
 package arrange
