@@ -99,12 +99,23 @@ type lane struct {
 }
 
 func (c *class) lane(row, teeth int) *lane {
-	l := &lane{class: &class{pitches: c.pitches[row : row+1], repeat: c.repeat[row : row+1], turn: c.turn}, teeth: []int{teeth}}
+	count := 0
+	for _, note := range c.notes {
+		for _, o := range note.options {
+			if o.row == row {
+				count++
+			}
+		}
+	}
+	l := &lane{class: &class{pitches: c.pitches[row : row+1], repeat: c.repeat[row : row+1], turn: c.turn, notes: make([]candidate, 0, count)},
+		teeth: []int{teeth}, notes: make([]int, 0, count), values: make([]int, 0, count)}
+	options := make([]option, count)
 	for i, note := range c.notes {
 		for _, o := range note.options {
 			if o.row == row {
+				at := len(l.notes)
 				l.notes, l.values = append(l.notes, i), append(l.values, o.value)
-				l.class.notes = append(l.class.notes, candidate{note: note.note, at: note.at, chord: note.chord, options: make([]option, 0, 1)})
+				l.class.notes = append(l.class.notes, candidate{note: note.note, at: note.at, chord: note.chord, options: options[at:at : at+1]})
 			}
 		}
 	}

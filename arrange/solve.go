@@ -436,11 +436,8 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 	alone := make([][]int, len(c.pitches)) // what each row brings alone, by teeth
 	count := 1
 	for row := range c.pitches {
-		alone[row] = make([]int, c.most[row]+1)
-		for n := 1; n <= c.most[row]; n++ {
-			alone[row][n] = c.alone(&e.room, row, n)
-			e.work += 8 * len(c.notes)
-		}
+		alone[row] = c.alone(&e.room, row)
+		e.work += 8 * len(c.notes) * c.most[row]
 		count = min(count*(c.most[row]-c.need[row]+1), mostShares+1)
 	}
 	if count > mostShares {
@@ -451,14 +448,20 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 	return m
 }
 
-// alone gives a bound on what the notes that could stand on a row are worth there with n teeth.
-func (c *class) alone(room *scratch, row, n int) int {
-	l := c.lane(row, n)
+// alone gives bounds on what the notes that could stand on a row are worth there, by teeth.
+func (c *class) alone(room *scratch, row int) []int {
+	bounds := make([]int, c.most[row]+1)
+	l := c.lane(row, 0)
 	none := make([]int, len(c.notes))
-	if c.locks() { // locked notes may stand nearer than free ones
-		return l.price(none)
+	for n := 1; n < len(bounds); n++ {
+		if c.locks() { // locked notes may stand nearer than free ones
+			bounds[n] = l.price(none)
+			continue
+		}
+		l.teeth[0] = n
+		bounds[n] = l.sweep(room, none).bound
 	}
-	return l.sweep(room, none).bound
+	return bounds
 }
 
 // allWays gives every way of sharing at most teeth among the rows.
