@@ -25,7 +25,7 @@ type Maker struct {
 }
 
 // names lists the files in the order in which they are offered.
-var names = []string{"drill-map.html", "holes.csv", "map.svg", "arrangement.mid", "comb.csv"}
+var names = []string{"drill-map.html", "holes.csv", "map.svg", "arrangement.mid", "comb.csv", "project.json"}
 
 // Names gives the names of all files, in the order in which they are offered.
 func Names() []string { return append([]string(nil), names...) }
@@ -43,6 +43,8 @@ func File(name string) (Maker, bool) {
 		return Maker{"audio/midi", arrangementMID}, true
 	case "comb.csv":
 		return Maker{"text/csv; charset=utf-8; header=present", combCSV}, true
+	case "project.json":
+		return Maker{"application/json", projectJSON}, true
 	}
 	return Maker{}, false
 }
