@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"reflect"
+	"unicode/utf8"
 
 	"pinwright/arrange"
 )
@@ -15,7 +16,7 @@ const FileSchema = "pinwright/project/1"
 // File is a whole project: all else is derived from it. Its JSON form is an object of five fields:
 //
 //	schema     "pinwright/project/1"
-//	fileName   the tune's name as uploaded, at most 255 bytes
+//	fileName   the tune's name as uploaded, at most 255 characters
 //	tune       the uploaded bytes in base64 (RFC 4648, section 4)
 //	setup      the setup before the decisions; fields that are absent have their default
 //	decisions  those in force, in order, as the API takes them; teeth are named by pitch and twin, and undo and redo do not occur
@@ -37,7 +38,7 @@ type fileJSON struct {
 
 // Bounds of a project file besides those of its parts.
 const (
-	mostFileName = 255    // bytes
+	mostFileName = 255    // characters
 	mostInForce  = 10_000 // decisions
 )
 
@@ -84,8 +85,8 @@ func Decode(data []byte) (File, error) {
 		return File{}, err
 	}
 	f := File{FileName: raw.FileName, Decisions: make([]arrange.Decision, len(raw.Decisions))}
-	if len(f.FileName) > mostFileName {
-		return File{}, fieldError("/fileName", "the name has %d bytes; at most %d can be kept", len(f.FileName), mostFileName)
+	if n := utf8.RuneCountInString(f.FileName); n > mostFileName {
+		return File{}, fieldError("/fileName", "the name has %d characters; at most %d can be kept", n, mostFileName)
 	}
 	var err error
 	if f.Tune, err = base64.StdEncoding.Strict().DecodeString(raw.Tune); err != nil || len(f.Tune) == 0 {
