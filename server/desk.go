@@ -5,7 +5,9 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"path"
 	"slices"
+	"strings"
 	"time"
 
 	"pinwright/arrange"
@@ -80,6 +82,18 @@ func (d *desk) fresh(ctx context.Context, u upload, remedies bool) (w *work, err
 		return err
 	})
 	return w, err
+}
+
+// named gives the work of a tune without a title the name of its file as title, which tells the projects of a browser apart.
+func (w *work) named() *work {
+	title := strings.TrimSpace(strings.TrimSuffix(w.fileName, path.Ext(w.fileName)))
+	if title == "" || w.setup.Title != "" || w.tune.Title != "" {
+		return w
+	}
+	then, result := *w, *w.result
+	then.setup.Title, result.Setup.Title, result.Title = title, title, title
+	then.result = &result
+	return &then
 }
 
 // make reads the tune of w, unless that was done, and derives its result.

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -36,7 +35,7 @@ func (a *app) uploadTune(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	return a.settle(r.Context(), w)
+	return a.settle(r.Context(), w.named())
 }
 
 // uploadRefused shows why on the first page, where the next try is made.
@@ -85,23 +84,27 @@ func (a *app) editPage(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	if w, err = a.desk.withRemedies(r.Context(), w, r.URL.Query().Get("finding")); err != nil {
+	finding := r.URL.Query().Get("finding")
+	if w, err = a.desk.withRemedies(r.Context(), w, finding); err != nil {
 		return nil, err
 	}
-	return pageReply(r, http.StatusOK, web.ProjectPage(a.projectModel(r, token, w)))
+	m := a.projectModel(r, token, w)
+	m.Finding = finding
+	return pageReply(r, http.StatusOK, web.ProjectPage(m))
 }
 
 func (a *app) projectModel(r *http.Request, token string, w *work) web.ProjectModel {
 	m := web.ProjectModel{
 		Result:    w.result,
 		Revision:  w.revision(),
+		PageURL:   "/edit/" + token,
 		DecideURL: "/edit/" + token + "/decide",
 		EditURL:   a.link(r, "/edit/", token),
 		ViewURL:   a.link(r, "/view/", store.ViewToken(token)),
 		Files:     filesOf("/edit/", token),
 	}
 	if _, undone := arrange.Fold(w.log); len(undone) > 0 {
-		m.RedoText = web.DescribeDecision(undone[len(undone)-1])
+		m.RedoText = web.Describe(undone[len(undone)-1], w.result)
 	}
 	return m
 }
@@ -233,7 +236,7 @@ func (a *app) change(r *http.Request) (*reply, error) {
 	if f.kind == overtaken {
 		m.Conflict = &web.Conflict{Had: had, Now: w.revision(), Added: added(w, had), Decision: decision}
 	} else {
-		m.Problem = &web.Problem{Title: f.title, Detail: f.detail, Pointer: strings.TrimPrefix(f.pointer, "/setup")}
+		m.Problem = &web.Problem{Title: f.title, Detail: withoutPointer(f.detail), Pointer: strings.TrimPrefix(f.pointer, "/setup")}
 		if f.kind == busy && decision.Kind != "" {
 			m.Problem.Decision = &decision
 		}
@@ -273,18 +276,22 @@ func (a *app) decideByForm(ctx context.Context, id int64, w *work, had int, form
 	return decision, next, err
 }
 
+// withoutPointer takes from a message the JSON pointer at its head: people see the field itself.
+func withoutPointer(message string) string {
+	if pointer, words, ok := strings.Cut(message, ": "); ok && strings.HasPrefix(pointer, "/") {
+		return words
+	}
+	return message
+}
+
 // added says in words what was decided after revision had.
 func added(w *work, had int) []string {
 	if had < 0 || had >= w.revision() {
 		return nil
 	}
-	since := w.log[had:]
-	stepsBack := slices.ContainsFunc(since, func(d arrange.Decision) bool { return d.Kind == arrange.Undo || d.Kind == arrange.Redo })
-	words := make([]string, len(since))
-	for i, d := range since {
-		if words[i] = web.DescribeDecision(d); !stepsBack { // then they are the last of those in force, which have better words
-			words[i] = w.result.Decisions[len(w.result.Decisions)-len(since)+i].Text
-		}
+	var words []string
+	for _, d := range w.log[had:] {
+		words = append(words, web.Describe(d, w.result))
 	}
 	return words
 }

@@ -71,6 +71,7 @@ function swap(fragment, sent) {
   const unsaved = controls().filter((c) => c.form !== sent && touched(c)).map((c) => ({ id: c.id, value: c.value }));
 
   main.replaceChildren(document.importNode(fragment, true));
+  if (location.search) history.replaceState(null, "", location.pathname + location.hash); // the finding it names may be settled
 
   for (const details of main.querySelectorAll("details")) if (shown.has(details.id)) details.open = open.has(details.id);
   const roll = main.querySelector(".roll");
@@ -121,14 +122,19 @@ function refuse(problem, form) {
     tell(title, detail, null);
     return;
   }
-  message().replaceChildren(document.importNode(problem, true));
-  attend(/** @type {HTMLElement} */ (document.getElementById("problem")));
+  document.getElementById("problem")?.remove();
+  const notice = document.importNode(problem, true);
   const field = fieldsOf(problem.dataset.pointer ?? "").map((name) => form?.elements.namedItem(name)).find((f) => f);
   if (field instanceof HTMLInputElement || field instanceof HTMLSelectElement || field instanceof HTMLTextAreaElement) {
+    notice.querySelector("a[href^='#']")?.remove();
+    (field.closest(".field") ?? form)?.append(notice);
     field.setAttribute("aria-invalid", "true");
     field.setAttribute("aria-errormessage", "problem");
     field.focus();
+    return;
   }
+  message().replaceChildren(notice);
+  attend(notice);
 }
 
 /**
@@ -157,6 +163,7 @@ function tell(title, detail, change) {
     });
     notice.append(button);
   }
+  document.getElementById("problem")?.remove();
   message().replaceChildren(notice);
   attend(notice);
 }

@@ -13,14 +13,25 @@ import (
 type option struct{ Value, Words string }
 
 var (
-	tempoModes = []option{{"fill", "Tune fills the turn"}, {"written", "Tune keeps its tempo"}}
-	combModes  = []option{{"cut", "To be cut for this tune"}, {"fixed", "In the drawer, notes given"}}
+	tempoModes = []option{{"fill", "Fills the turn"}, {"written", "As written"}}
+	combModes  = []option{{"cut", "To be cut"}, {"fixed", "From the drawer"}}
 	ends       = []option{{"left", "left"}, {"right", "right"}}
 	turns      = []option{{"up", "up"}, {"down", "down"}}
 )
 
 // fieldID gives the id of a form's field.
 func fieldID(name string) string { return "f-" + anchor(name) }
+
+// labelOf gives what heads a field.
+func labelOf(name string) string {
+	switch name {
+	case "excerpt.fromBar":
+		return "From bar"
+	case "excerpt.toBar":
+		return "To bar"
+	}
+	return settings[name].label
+}
 
 // invalid gives the value of aria-invalid.
 func invalid(v projectView, name string) string { return strconv.FormatBool(v.wrong(name)) }
@@ -124,6 +135,24 @@ func fateClass(n noteView) string {
 		return "fate held"
 	}
 	return "fate"
+}
+
+// mostAtOnce is how many findings stand on the page before their list scrolls by itself.
+const mostAtOnce = 10
+
+// scrolls makes a long list scroll, reached by the keyboard too.
+func scrolls(n int, label string) templ.Attributes {
+	if n <= mostAtOnce {
+		return nil
+	}
+	return templ.Attributes{"tabindex": "0", "aria-label": label, "data-long": true}
+}
+
+func moreWords(f findingView) string {
+	if len(f.Mending) == 0 {
+		return "Work out remedies"
+	}
+	return "Work out more remedies"
 }
 
 func undoTitle(v projectView) string {

@@ -34,7 +34,7 @@ type Conflict struct {
 	Had, Now int              // revisions: what the form was made from, what stands
 	Added    []string         // what was decided in between, in words
 	Decision arrange.Decision // the change that was not saved; the zero Decision offers nothing
-	Text     string           // that change in words; empty takes the words of DescribeDecision
+	Text     string           // that change in words; empty takes the words of Describe
 }
 
 // Problem is why a change was refused (422, 429, 503), shown above the project as it stands.
@@ -50,6 +50,8 @@ type ProjectModel struct {
 	Result    *project.Result
 	Revision  int
 	DecideURL string // POST: hidden `revision`, and `decision` (JSON) or the fields of a setup or note form
+	PageURL   string // of this page; its query `finding` names one whose remedies are all wanted
+	Finding   string // id of the finding that was asked for so; its remedies are not folded away
 	EditURL   string // absolute, to copy
 	ViewURL   string // absolute, to copy
 	Files     []File

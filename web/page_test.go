@@ -270,7 +270,7 @@ func TestTheFirstScreenAnswersThreeQuestions(t *testing.T) {
 
 func TestAConflictOffersTheChangeAgain(t *testing.T) {
 	notice := render(t, pages()["conflict"]).Find("#problem")
-	for _, want := range []string{"revision 5 → 7", "C5 in bar 3 left out", "Your change was not saved; here it is again: E6 in bar 1, beat 4, left out."} {
+	for _, want := range []string{"revision 5 → 7", "C5 in bar 3 left out", "Your change was not saved; here it is again: E6 in bar 1 beat 4 left out."} {
 		if !strings.Contains(strings.Join(strings.Fields(notice.Text()), " "), want) {
 			t.Errorf("the notice does not say %q: %s", want, notice.Text())
 		}
@@ -395,5 +395,66 @@ func TestRemediesOfManyFindingsAreFoldedAway(t *testing.T) {
 	}
 	if got := doc.Find(".finding.bad > details .remedies").Length(); got != 3 {
 		t.Errorf("%d findings fold their remedies away, want 3", got)
+	}
+}
+
+func TestRemediesOfOneFindingTellThemselvesApart(t *testing.T) {
+	notes := map[string]arrange.Note{"n1": {ID: "n1", Bar: 2, Beat: 2.25}, "n2": {ID: "n2", Bar: 2, Beat: 2.5}, "n3": {ID: "n3", Bar: 8, Beat: 1}}
+	leave := func(note string) arrange.Decision { return arrange.Decision{Kind: arrange.LeaveOut, Note: note} }
+	list := mending(arrange.Finding{Bar: 2, Remedies: []arrange.Remedy{
+		{Label: "Retune it", Decision: arrange.Decision{Kind: arrange.Change}},
+		{Label: "Leave D6 out", ValueChange: -10, Decision: leave("n1"), Raises: []string{"left-out-n1"}},
+		{Label: "Leave D6 out", ValueChange: -2.5, Decision: arrange.Decision{Kind: arrange.Several, Decisions: []arrange.Decision{{Kind: arrange.Release, Note: "n2"}, leave("n2")}},
+			Effect: "1 note fewer played", Clears: []string{"a", "b"}, Raises: []string{"left-out-n2", "repeat-n3-n2", "moved-n3"}},
+		{Label: "Leave D6 out", ValueChange: 3, Decision: leave("n3")},
+	}}, notes)
+	for i, want := range []remedyView{
+		{Label: "Retune it", Cost: "costs nothing"},
+		{Label: "Leave D6 out, beat 2.25", Cost: "costs 10.00"},
+		{Label: "Leave D6 out, beat 2.5", Cost: "costs 2.50", Effect: "1 note fewer played · clears two findings · raises one other finding"},
+		{Label: "Leave D6 out, bar 8", Cost: "brings 3.00"},
+	} {
+		if got := list[i]; got.Label != want.Label || got.Cost != want.Cost || got.Effect != want.Effect {
+			t.Errorf("got %q, %q, %q; want %q, %q, %q", got.Label, got.Effect, got.Cost, want.Label, want.Effect, want.Cost)
+		}
+	}
+}
+
+func TestMoreRemediesCanBeAskedFor(t *testing.T) {
+	m := model()
+	m.PageURL = "/edit/SECRET"
+	last := len(m.Result.Findings) - 1
+	m.Result.Findings[last].RemediesLater = true
+	m.Result.Findings[0].RemediesLater, m.Result.Findings[0].Remedies = true, nil
+	doc := render(t, ProjectPage(m))
+	for i, words := range map[int]string{0: "Work out remedies", last: "Work out more remedies"} {
+		id := m.Result.Findings[i].ID
+		link := doc.Find("#finding-" + anchor(id) + " .at a[href^='/']")
+		if want := "/edit/SECRET?finding=" + url.QueryEscape(id) + "#finding-" + anchor(id); link.AttrOr("href", "") != want || !strings.HasPrefix(link.Text(), words+" for:") {
+			t.Errorf("%q leads to %q; want %q to %q", link.Text(), link.AttrOr("href", ""), words, want)
+		}
+	}
+	if n := doc.Find(".finding .at a[href^='/']").Length(); n != 2 {
+		t.Errorf("%d findings offer more; want 2", n)
+	}
+	m.Finding = m.Result.Findings[last].ID
+	if n := render(t, ProjectPage(m)).Find("#finding-" + anchor(m.Finding) + " > .remedies").Length(); n != 1 {
+		t.Error("the remedies of the finding that was asked for are folded away")
+	}
+}
+
+func TestARefusedFieldIsNamedInWords(t *testing.T) {
+	m := model()
+	m.Problem = &Problem{Title: "A value cannot be used", Detail: "900 mm cannot be used; give 3 to 400", Pointer: "/cylinder/diameterMm"}
+	notice := render(t, ProjectPage(m)).Find("#problem")
+	if want := "Bare diameter: 900 mm cannot be used; give 3 to 400."; !strings.Contains(notice.Text(), want) {
+		t.Errorf("%q does not say %q", notice.Text(), want)
+	}
+	if to := notice.Find("a").AttrOr("href", ""); to != "#f-cylinder-diameterMm" {
+		t.Errorf("the notice leads to %q", to)
+	}
+	m.Problem = &Problem{Title: "A value cannot be used", Detail: "no tooth is free", Pointer: "/tooth"}
+	if text := render(t, ProjectPage(m)).Find("#problem").Text(); !strings.Contains(text, "No tooth is free.") {
+		t.Errorf("the notice says %q", text)
 	}
 }

@@ -24,47 +24,54 @@ const automatic = string(project.Auto)
 // it, in words for the user.
 type reader func(text string) (value any, fault string)
 
-// settings names the fields of the setup that a form shows as one text each, by their path in the setup's JSON, which
-// is the name of the form's field too. The parts and the excerpt are read apart.
-var settings = map[string]reader{
-	"title": readText,
-	"date":  readText,
+// setting is a field of the setup that a form shows as one text.
+type setting struct {
+	read  reader
+	label string // heads its field
+	unit  string // stands beside it; empty where there is none
+}
 
-	"tempo.mode":         readText,
-	"tempo.revolutionMs": readNumberOrNone,
-	"transpose.min":      readWhole,
-	"transpose.max":      readWhole,
+// settings are the fields of the setup by their path in its JSON, which is the name of the form's field too. The parts
+// and the excerpt are read apart.
+var settings = map[string]setting{
+	"title": {readText, "Title", ""},
+	"date":  {readText, "Date of this setup", ""},
 
-	"comb.mode":          readText,
-	"comb.teeth":         readWhole,
-	"comb.low":           readNote,
-	"comb.high":          readNote,
-	"comb.maxTwins":      readWhole,
-	"comb.pitches":       listOf(readNote),
-	"comb.dampingCycles": readNumber,
-	"comb.leastRingMs":   readNumber,
-	"comb.recoveryMs":    readRecovery,
+	"tempo.mode":         {readText, "Tempo", ""},
+	"tempo.revolutionMs": {readNumberOrNone, "Time of one turn", "ms"},
+	"transpose.min":      {readWhole, "Lowest change of key", "semitones"},
+	"transpose.max":      {readWhole, "Highest change of key", "semitones"},
 
-	"cylinder.diameterMm":      readNumber,
-	"cylinder.pinProjectionMm": readNumber,
-	"cylinder.pinDiameterMm":   readNumber,
-	"cylinder.holeWebMm":       readNumber,
-	"cylinder.liftMm":          readNumber,
-	"cylinder.toothSpacingMm":  readNumber,
-	"cylinder.firstTrackMm":    readNumber,
-	"cylinder.gapDeg":          readNumber,
-	"cylinder.holeDepthMm":     readNumber,
-	"cylinder.paperMm":         readNumber,
-	"cylinder.bassEnd":         readText,
-	"cylinder.turns":           readText,
+	"comb.mode":          {readText, "Comb", ""},
+	"comb.teeth":         {readWhole, "Teeth", ""},
+	"comb.low":           {readNote, "Lowest note", ""},
+	"comb.high":          {readNote, "Highest note", ""},
+	"comb.maxTwins":      {readWhole, "Most teeth alike", ""},
+	"comb.pitches":       {listOf(readNote), "Notes of a comb in the drawer", ""},
+	"comb.dampingCycles": {readNumber, "Damping", "cycles"},
+	"comb.leastRingMs":   {readNumber, "Least ring", "ms"},
+	"comb.recoveryMs":    {readRecovery, "Measured recovery", ""},
 
-	"drive.greatWheelRpm": readNumber,
-	"drive.stages":        listOf(readNumber),
-	"drive.cylinderStage": readWhole,
+	"cylinder.diameterMm":      {readNumber, "Bare diameter", "mm"},
+	"cylinder.pinProjectionMm": {readNumber, "Pins stand proud", "mm"},
+	"cylinder.pinDiameterMm":   {readNumber, "Pin diameter", "mm"},
+	"cylinder.holeWebMm":       {readNumber, "Least metal between holes", "mm"},
+	"cylinder.liftMm":          {readNumber, "Lift at release", "mm"},
+	"cylinder.toothSpacingMm":  {readNumber, "Tooth spacing", "mm"},
+	"cylinder.firstTrackMm":    {readNumber, "Bass-end face to track 1", "mm"},
+	"cylinder.gapDeg":          {readNumber, "Gap", "°"},
+	"cylinder.holeDepthMm":     {readNumber, "Hole depth", "mm"},
+	"cylinder.paperMm":         {readNumber, "Paper thickness", "mm"},
+	"cylinder.bassEnd":         {readText, "Bass end, seen from the comb", ""},
+	"cylinder.turns":           {readText, "Surface next to the comb moves", ""},
 
-	"limits.shiftMs":     readNumber,
-	"limits.maxTogether": readWhole,
-	"limits.togetherMs":  readNumber,
+	"drive.greatWheelRpm": {readNumber, "Great wheel", "rev/min"},
+	"drive.stages":        {listOf(readNumber), "Stages", ""},
+	"drive.cylinderStage": {readWhole, "Cylinder after stage", ""},
+
+	"limits.shiftMs":     {readNumber, "Most a note may be shifted", "ms"},
+	"limits.maxTogether": {readWhole, "Most teeth released together", ""},
+	"limits.togetherMs":  {readNumber, "Counted as together within", "ms"},
 }
 
 // SetupChange gives the part of the setup that the form changes, as JSON: the fields whose value is not the one in
@@ -74,11 +81,11 @@ func SetupChange(form url.Values, current project.Setup) (json.RawMessage, error
 	was := jsonOf(current)
 	change := map[string]any{}
 	for name := range form {
-		read, known := settings[name]
+		field, known := settings[name]
 		if !known {
 			continue
 		}
-		value, fault := read(strings.TrimSpace(form.Get(name)))
+		value, fault := field.read(strings.TrimSpace(form.Get(name)))
 		if fault != "" {
 			return nil, &FieldError{name, fault}
 		}

@@ -67,11 +67,19 @@ func facts(r *project.Result) string {
 		bars += fmt.Sprintf(" of %d", r.Tune.Bars[n-1])
 	}
 	return strings.Join([]string{
-		sentence(comb), "one turn in " + fixed(r.Cylinder.RevolutionMs/1000, 2) + " s", count(len(r.Pins), "pin", "pins"), bars, tempo(r.Tune),
+		sentence(comb), "one turn in " + fixed(r.Cylinder.RevolutionMs/1000, 2) + " s", count(len(r.Pins), "pin", "pins"), bars, bpm(r.Tune),
 	}, " · ")
 }
 
-// tempo gives the tempo that is played and how far it is from the one written.
+// bpm gives the tempo that is played, and the one written.
+func bpm(t project.TuneView) string {
+	if t.WrittenBPM <= 0 || t.PlayedBPM <= 0 {
+		return "tempo unknown"
+	}
+	return fixed(t.PlayedBPM, 1) + " bpm, written " + fixed(t.WrittenBPM, 1)
+}
+
+// tempo says how far the tempo that is played is from the one written.
 func tempo(t project.TuneView) string {
 	if t.WrittenBPM <= 0 || t.PlayedBPM <= 0 {
 		return "tempo unknown"
@@ -104,7 +112,10 @@ func worth(a project.Arrangement) string {
 	if a.TotalValue <= 0 {
 		return ""
 	}
-	kept := fixed(100*a.Objective/a.TotalValue, 1)
+	if a.Objective >= a.TotalValue-0.005 {
+		return "All of the tune's value is kept."
+	}
+	kept := fixed(math.Min(99.9, 100*a.Objective/a.TotalValue), 1)
 	if a.Proven {
 		return kept + " % of the tune's value is kept; no other choice of key, teeth and octaves keeps more (proven)."
 	}

@@ -35,10 +35,20 @@ type projectView struct {
 
 type findingView struct {
 	arrange.Finding
-	Anchor string
-	Where  string
-	Places []notePlace
-	Folded bool // its remedies are folded away, so that many findings can be looked over
+	Anchor  string
+	Where   string
+	Places  []notePlace
+	Mending []remedyView
+	More    string // where the remedies that this answer does not hold can be had; empty where it holds all
+	Folded  bool   // its remedies are folded away, so that many findings can be looked over
+}
+
+// remedyView is a remedy as a list shows it.
+type remedyView struct {
+	arrange.Remedy
+	Label  string // tells it from the others of its finding
+	Effect string
+	Cost   string // with as many decimals as the others of its finding
 }
 
 // notePlace leads from a finding to a note.
@@ -97,11 +107,15 @@ func viewProject(m ProjectModel) projectView {
 		if f.Blocks {
 			list = &v.Blocking
 		}
-		if len(*list) >= mostFindings {
+		if len(*list) >= mostFindings && f.ID != m.Finding {
 			v.Hidden++
 			continue
 		}
-		view := findingView{Finding: f, Anchor: "finding-" + anchor(f.ID), Where: where(f), Folded: !f.Blocks || len(*list) >= mostUnfolded}
+		view := findingView{Finding: f, Anchor: "finding-" + anchor(f.ID), Where: where(f), Mending: mending(f, names),
+			Folded: (!f.Blocks || len(*list) >= mostUnfolded) && f.ID != m.Finding}
+		if f.RemediesLater && m.PageURL != "" {
+			view.More = m.PageURL + "?finding=" + url.QueryEscape(f.ID) + "#" + view.Anchor
+		}
 		for _, id := range f.Notes {
 			if note, ok := names[id]; ok {
 				view.Places = append(view.Places, notePlace{id, note.Name})
@@ -212,7 +226,7 @@ func (m ProjectModel) undoes() string {
 	if m.UndoText != "" || !m.Result.CanUndo || len(m.Result.Decisions) == 0 {
 		return m.UndoText
 	}
-	return m.Result.Decisions[len(m.Result.Decisions)-1].Text
+	return Describe(m.Result.Decisions[len(m.Result.Decisions)-1].Decision, m.Result)
 }
 
 // revision gives the revision as the value of a form's field.
@@ -227,20 +241,83 @@ func (v projectView) wrong(name string) bool {
 	return v.Problem.Pointer == pointer || strings.HasPrefix(v.Problem.Pointer, pointer+"/") // or an item of its list
 }
 
-// mended gives the sentence about a remedy beside its button.
-func mended(r arrange.Remedy) string {
-	parts := []string{}
+// atFault gives the name of the setting that a change was refused for; empty where it was none.
+func (v projectView) atFault() string {
+	for _, name := range sortedKeys(settings) {
+		if v.wrong(name) {
+			return name
+		}
+	}
+	return ""
+}
+
+// detail says what is wrong, after the name of the setting that it is about.
+func (v projectView) detail() string {
+	if name := v.atFault(); name != "" && v.Problem.Detail != "" {
+		return settings[name].label + ": " + ended(v.Problem.Detail)
+	}
+	return ended(sentence(v.Problem.Detail))
+}
+
+// mending lists the remedies of a finding.
+func mending(f arrange.Finding, notes map[string]arrange.Note) []remedyView {
+	decimals, labels := 0, map[string]int{}
+	for _, r := range f.Remedies {
+		if _, fraction, _ := strings.Cut(short(r.ValueChange, 2), "."); len(fraction) > 0 {
+			decimals = 2
+		}
+		labels[r.Label]++
+	}
+	list := make([]remedyView, len(f.Remedies))
+	for i, r := range f.Remedies {
+		view := remedyView{Remedy: r, Label: r.Label, Effect: effect(r), Cost: costIn(r.ValueChange, decimals)}
+		if n, ok := notes[noteOf(r.Decision)]; ok && labels[r.Label] > 1 {
+			view.Label += ", beat " + short(n.Beat, 2)
+			if n.Bar != f.Bar {
+				view.Label = r.Label + ", bar " + strconv.Itoa(n.Bar)
+			}
+		}
+		list[i] = view
+	}
+	return list
+}
+
+// noteOf gives the id of the note that a decision is about, the last of several.
+func noteOf(d arrange.Decision) string {
+	if d.Kind == arrange.Several && len(d.Decisions) > 0 {
+		return d.Decisions[len(d.Decisions)-1].Note
+	}
+	return d.Note
+}
+
+// effect says what a remedy does. That a note is then left out or moved, which is a finding of its own, the words of
+// its effect say already.
+func effect(r arrange.Remedy) string {
+	var parts []string
 	if r.Effect != "" {
 		parts = append(parts, strings.TrimSuffix(r.Effect, "."))
 	}
-	parts = append(parts, cost(r.ValueChange))
 	if n := len(r.Clears); n > 1 {
 		parts = append(parts, "clears "+count(n, "finding", "findings"))
 	}
-	if n := len(r.Raises); n > 0 {
-		parts = append(parts, "raises "+count(n, "other finding", "other findings"))
+	raised := 0
+	for _, id := range r.Raises {
+		if !strings.HasPrefix(id, string(arrange.LeftOut)+"-") && !strings.HasPrefix(id, string(arrange.Moved)+"-") {
+			raised++
+		}
+	}
+	if raised > 0 {
+		parts = append(parts, "raises "+count(raised, "other finding", "other findings"))
 	}
 	return strings.Join(parts, " · ")
+}
+
+// mended gives the sentence about a remedy beside its button.
+func mended(r arrange.Remedy) string {
+	if words := effect(r); words != "" {
+		return words + " · " + cost(r.ValueChange)
+	}
+	return cost(r.ValueChange)
 }
 
 // arbor is one wheel of the train with its speed.

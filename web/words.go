@@ -1,14 +1,10 @@
 package web
 
 import (
-	"encoding/json"
 	"fmt"
 	"math"
 	"strconv"
 	"strings"
-
-	"pinwright/arrange"
-	"pinwright/pinmap/project"
 )
 
 // fixed writes v with the given number of decimals and a thin space between thousands.
@@ -67,13 +63,22 @@ func sentence(s string) string {
 
 // cost says what a remedy takes from the objective, or brings.
 func cost(change float64) string {
+	decimals := 0
+	if strings.Contains(short(change, 2), ".") {
+		decimals = 2
+	}
+	return costIn(change, decimals)
+}
+
+// costIn says it with the given number of decimals.
+func costIn(change float64, decimals int) string {
 	switch {
 	case math.Abs(change) < 0.005:
 		return "costs nothing"
 	case change < 0:
-		return "costs " + short(-change, 2)
+		return "costs " + fixed(-change, decimals)
 	}
-	return "brings " + short(change, 2)
+	return "brings " + fixed(change, decimals)
 }
 
 // keyChange says by how many semitones the tune was transposed.
@@ -98,72 +103,13 @@ func octaves(n int) string {
 	return "on its pitch"
 }
 
+// ended closes a sentence that has no point yet.
+func ended(s string) string {
+	if s == "" || strings.ContainsAny(s[len(s)-1:], ".?:") {
+		return s
+	}
+	return s + "."
+}
+
 // place says where in the tune something stands: "bar 3, beat 2½".
 func place(bar int, beat float64) string { return fmt.Sprintf("bar %d, beat %s", bar, short(beat, 2)) }
-
-// DescribeDecision says in words what a decision asks for where no result is at hand: notes go by their numbers.
-func DescribeDecision(d arrange.Decision) string { return Describe(d, nil) }
-
-// Describe says in words what a decision asks for; notes go by their names and places in the result.
-func Describe(d arrange.Decision, r *project.Result) string {
-	note := "note " + d.Note
-	if r != nil {
-		for _, n := range r.Tune.Notes {
-			if n.ID == d.Note {
-				note = n.Name + " in " + place(n.Bar, n.Beat) + ","
-			}
-		}
-	}
-	switch d.Kind {
-	case arrange.Octave:
-		if d.Octaves != nil {
-			return note + " plucked " + octaves(*d.Octaves)
-		}
-	case arrange.Place:
-		if d.Pitch != nil {
-			return note + " placed on " + d.Pitch.String()
-		}
-		return note + " placed on tooth " + strconv.Itoa(d.Tooth)
-	case arrange.LeaveOut:
-		return note + " left out"
-	case arrange.Shift:
-		if d.Ms != nil {
-			return note + " shifted by " + short(*d.Ms, 2) + " ms"
-		}
-	case arrange.Release:
-		return note + " released"
-	case arrange.Change:
-		return "the setup changed: " + strings.Join(changedFields(d.Setup), ", ")
-	case arrange.Several:
-		words := make([]string, len(d.Decisions))
-		for i, part := range d.Decisions {
-			words[i] = Describe(part, r)
-		}
-		return strings.Join(words, "; ")
-	case arrange.Undo:
-		return "undo"
-	case arrange.Redo:
-		return "redo"
-	}
-	return "a decision"
-}
-
-// changedFields names the fields of a change of the setup: "cylinder diameterMm".
-func changedFields(change json.RawMessage) []string {
-	var sections map[string]json.RawMessage
-	if json.Unmarshal(change, &sections) != nil {
-		return []string{"not readable"}
-	}
-	var names []string
-	for _, section := range sortedKeys(sections) {
-		var fields map[string]json.RawMessage
-		if json.Unmarshal(sections[section], &fields) != nil || len(fields) == 0 {
-			names = append(names, section)
-			continue
-		}
-		for _, field := range sortedKeys(fields) {
-			names = append(names, section+" "+field+" "+string(fields[field]))
-		}
-	}
-	return names
-}

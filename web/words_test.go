@@ -43,7 +43,7 @@ func TestCost(t *testing.T) {
 	for _, test := range []struct {
 		change float64
 		want   string
-	}{{-6, "costs 6"}, {-0.25, "costs 0.25"}, {0, "costs nothing"}, {1e-9, "costs nothing"}, {3, "brings 3"}} {
+	}{{-6, "costs 6"}, {-0.25, "costs 0.25"}, {-1.5, "costs 1.50"}, {0, "costs nothing"}, {1e-9, "costs nothing"}, {3, "brings 3"}} {
 		if got := cost(test.change); got != test.want {
 			t.Errorf("cost(%v) = %q, want %q", test.change, got, test.want)
 		}
@@ -52,23 +52,30 @@ func TestCost(t *testing.T) {
 
 func TestDescribe(t *testing.T) {
 	r := &project.Result{}
-	r.Tune.Notes = []arrange.Note{{ID: "n3", Name: "C5", Bar: 3, Beat: 2.5}}
+	r.Tune.Notes = []arrange.Note{{ID: "n3", Merged: []string{"n3", "n4"}, Name: "C5", Bar: 3, Beat: 2.5}}
 	one, ms, pitch := 1, -12.5, unit.NoteName(72)
 	for _, test := range []struct {
 		name     string
 		decision arrange.Decision
 		want     string
 	}{
-		{"octave", arrange.Decision{Kind: arrange.Octave, Note: "n3", Octaves: &one}, "C5 in bar 3, beat 2.5, plucked one octave up"},
-		{"octave of nothing", arrange.Decision{Kind: arrange.Octave, Note: "n3"}, "a decision"},
-		{"place by pitch", arrange.Decision{Kind: arrange.Place, Note: "n3", Pitch: &pitch}, "C5 in bar 3, beat 2.5, placed on C5"},
-		{"place by tooth", arrange.Decision{Kind: arrange.Place, Note: "n3", Tooth: 4}, "C5 in bar 3, beat 2.5, placed on tooth 4"},
+		{"octave", arrange.Decision{Kind: arrange.Octave, Note: "n3", Octaves: &one}, "C5 in bar 3 beat 2.5 moved one octave up"},
+		{"octave of nothing", arrange.Decision{Kind: arrange.Octave, Note: "n3"}, "C5 in bar 3 beat 2.5 decided about"},
+		{"place by pitch", arrange.Decision{Kind: arrange.Place, Note: "n3", Pitch: &pitch}, "C5 in bar 3 beat 2.5 set on tooth C5"},
+		{"place on a twin", arrange.Decision{Kind: arrange.Place, Note: "n3", Pitch: &pitch, Twin: 2}, "C5 in bar 3 beat 2.5 set on tooth C5 (twin 2)"},
+		{"place by tooth", arrange.Decision{Kind: arrange.Place, Note: "n3", Tooth: 4}, "C5 in bar 3 beat 2.5 set on tooth 4"},
+		{"a note that was merged", arrange.Decision{Kind: arrange.LeaveOut, Note: "n4"}, "C5 in bar 3 beat 2.5 left out"},
 		{"an unknown note", arrange.Decision{Kind: arrange.LeaveOut, Note: "n9"}, "note n9 left out"},
-		{"shift", arrange.Decision{Kind: arrange.Shift, Note: "n3", Ms: &ms}, "C5 in bar 3, beat 2.5, shifted by −12.5 ms"},
-		{"release", arrange.Decision{Kind: arrange.Release, Note: "n3"}, "C5 in bar 3, beat 2.5, released"},
-		{"setup", arrange.Decision{Kind: arrange.Change, Setup: []byte(`{"title":"x","comb":{"teeth":20}}`)}, "the setup changed: comb teeth 20, title"},
-		{"a setup that is none", arrange.Decision{Kind: arrange.Change, Setup: []byte(`[`)}, "the setup changed: not readable"},
+		{"shift", arrange.Decision{Kind: arrange.Shift, Note: "n3", Ms: &ms}, "C5 in bar 3 beat 2.5 12.5 ms earlier"},
+		{"release", arrange.Decision{Kind: arrange.Release, Note: "n3"}, "C5 in bar 3 beat 2.5 released"},
+		{"setup", arrange.Decision{Kind: arrange.Change, Setup: []byte(`{"title":"x","comb":{"teeth":20,"mode":"fixed"},"cylinder":{"gapDeg":20,"diameterMm":14}}`)},
+			"comb from the drawer; teeth 20; bare diameter 14 mm; gap 20°; title x"},
+		{"lists and open fields", arrange.Decision{Kind: arrange.Change, Setup: []byte(`{"excerpt":null,"comb":{"pitches":["C5","D5"],"recoveryMs":{"C5":250}},"tempo":{"revolutionMs":0},"parts":[]}`)},
+			"notes of a comb in the drawer C5 D5; measured recovery C5 250; bars chosen by the length of the turn; roles of the parts; time of one turn left open"},
+		{"an excerpt", arrange.Decision{Kind: arrange.Change, Setup: []byte(`{"excerpt":{"fromBar":2,"toBar":9}}`)}, "bars 2 to 9"},
+		{"a setup that is none", arrange.Decision{Kind: arrange.Change, Setup: []byte(`[`)}, "a change of the setup"},
 		{"several", arrange.Decision{Kind: arrange.Several, Decisions: []arrange.Decision{{Kind: arrange.Release, Note: "n1"}, {Kind: arrange.LeaveOut, Note: "n2"}}}, "note n1 released; note n2 left out"},
+		{"several alike", arrange.Decision{Kind: arrange.Several, Decisions: []arrange.Decision{{Kind: arrange.LeaveOut, Note: "n1"}, {Kind: arrange.LeaveOut, Note: "n3"}}}, "note n1, C5 in bar 3 beat 2.5 left out"},
 		{"undo", arrange.Decision{Kind: arrange.Undo}, "undo"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -132,6 +139,17 @@ func TestWorthClaimsNoMoreThanIsProven(t *testing.T) {
 	}
 	if want := "90.0 % of the tune's value is kept; it is proven that no choice keeps more than 95.0 %."; open != want {
 		t.Errorf("got %q, want %q", open, want)
+	}
+}
+
+func TestWorthOfAWholeTune(t *testing.T) {
+	for _, test := range []struct {
+		objective float64
+		want      string
+	}{{100, "All of the tune's value is kept."}, {99.99, "99.9 % of the tune's value is kept; no other choice of key, teeth and octaves keeps more (proven)."}} {
+		if got := worth(project.Arrangement{Objective: test.objective, Bound: test.objective, TotalValue: 100, Proven: true}); got != test.want {
+			t.Errorf("%v of 100: got %q, want %q", test.objective, got, test.want)
+		}
 	}
 }
 

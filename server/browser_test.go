@@ -1,0 +1,359 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net/url"
+	"os"
+	"os/exec"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/browser"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/chromedp"
+
+	"pinwright/fixtures"
+)
+
+// TestBrowser does the whole job in Chromium. Whatever a page says on its console, whatever its policy refuses and every
+// request to another host fails the test.
+func TestBrowser(t *testing.T) {
+	chromium := findChromium(t)
+	s := newSite(t)
+	tune := filepath.Join(t.TempDir(), "tin-lighthouse.mid")
+	if err := os.WriteFile(tune, fixtures.DemoTune, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	allocator, stop := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(chromium), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
+	defer stop()
+	bounded, cancel := context.WithTimeout(allocator, 2*time.Minute)
+	defer cancel()
+
+	maker := s.openTab(bounded)
+	defer func() {
+		if err := chromedp.Cancel(maker.ctx); err != nil {
+			t.Errorf("Chromium does not close: %v", err)
+		}
+	}()
+	edit := maker.upload(tune)
+	token := path.Base(edit)
+	maker.wantVerdict("Clear to drill.")
+
+	t.Run("a remedy, undo and redo redraw the page without a load", func(t *testing.T) {
+		maker.t = t
+		documents := maker.documents()
+		maker.do(chromedp.SetValue(maxTogether, "3"), chromedp.Click(setCylinder), atRevision(1))
+		maker.wantVerdict("Not clear to drill: one thing stands in the way.")
+		maker.do(chromedp.Click(bestRemedy), atRevision(2))
+		maker.wantVerdict("Clear to drill.")
+		maker.do(chromedp.Click(undo), atRevision(3))
+		maker.wantVerdict("Not clear to drill: one thing stands in the way.")
+		maker.do(chromedp.Click(redo), atRevision(4))
+		maker.wantVerdict("Clear to drill.")
+		if now := maker.documents(); now != documents {
+			t.Errorf("%d pages were loaded anew", now-documents)
+		}
+		got := s.get("/api/projects/" + token).project(t)
+		if got.Revision != 4 || len(got.Decisions) != 2 || !got.CanUndo || got.CanRedo {
+			t.Errorf("stored are revision %d, decisions %v, undo %v, redo %v", got.Revision, got.Decisions, got.CanUndo, got.CanRedo)
+		}
+	})
+
+	t.Run("a figure that cannot be used is said in words, beside what was typed", func(t *testing.T) {
+		maker.t = t
+		maker.refused = true // the browser itself notes an answer of 422
+		maker.do(chromedp.SetValue(diameter, "900"), chromedp.Click(setCylinder), chromedp.WaitReady(chromedp.CSS(`#problem`)))
+		maker.refused = false
+		words := maker.evaluate(`document.getElementById("problem").innerText`)
+		wantWords(t, words, "900")
+		if strings.Contains(words, "/cylinder") {
+			t.Errorf("%q names a field as programs do", words)
+		}
+		if field := maker.evaluate(`document.activeElement.name + " " + document.activeElement.value + " " + document.activeElement.ariaInvalid`); field != "cylinder.diameterMm 900 true" {
+			t.Errorf("at hand is %q", field)
+		}
+		maker.do(chromedp.Navigate(edit))
+	})
+
+	t.Run("the drill map is saved byte for byte", func(t *testing.T) {
+		maker.t = t
+		saved := maker.download(chromedp.CSS(`#bench a[download="drill-map-a4.html"]`))
+		wanted := s.get("/api/projects/"+token+"/files/drill-map.html?paper=a4").wantStatus(t, 200).body
+		if !bytes.Equal(saved, wanted) {
+			t.Errorf("%d bytes were saved; the API gives %d", len(saved), len(wanted))
+		}
+	})
+
+	t.Run("a second profile may look and no more", func(t *testing.T) {
+		view := maker.evaluate(`document.getElementById("view-url").value`)
+		client := s.openTab(maker.ctx, chromedp.WithNewBrowserContext())
+		client.t = t
+		client.do(chromedp.Navigate(view), chromedp.WaitVisible(chromedp.CSS(`svg.surface .pin .dome`)))
+		wantWords(t, client.evaluate(`document.body.innerText`), "Clear to drill.", "Copy as my own")
+		if html := client.evaluate(`document.documentElement.outerHTML`); strings.Contains(html, token) || strings.Contains(html, "/edit/") {
+			t.Error("the page leads to the edit link")
+		}
+		if n := client.evaluate(`String(document.querySelectorAll("[data-decide], [name=revision], [name=decision]").length)`); n != "0" {
+			t.Errorf("the page has %s fields of edit forms", n)
+		}
+		client.wantFits("the view page")
+		client.do(chromedp.Navigate(s.URL+"/"), chromedp.WaitVisible(chromedp.CSS(`#upload`)))
+		client.wantFits("the first page")
+		if recent := client.evaluate(`String(document.getElementById("recent").hidden)`); recent != "true" {
+			t.Error("the second profile knows the projects of the first")
+		}
+		client.wantQuiet()
+	})
+
+	t.Run("no page scrolls sideways", func(t *testing.T) {
+		maker.t = t
+		maker.wantFits("the project page")
+	})
+
+	t.Run("the demo opens with its clashes", func(t *testing.T) {
+		maker.t = t
+		maker.do(chromedp.Navigate(s.URL+"/"), loading(chromedp.Click(chromedp.CSS(`#demo button`))), chromedp.WaitVisible(chromedp.CSS(`svg.surface .pin.clash .notch`)))
+		wantWords(t, maker.evaluate(`document.getElementById("verdict").innerText`), "Not clear to drill", "stand in the way")
+		maker.wantFits("the demo")
+	})
+
+	t.Run("all of it without script", func(t *testing.T) {
+		plain := s.openTab(maker.ctx, chromedp.WithNewBrowserContext())
+		plain.t = t
+		plain.call(func(ctx context.Context) error {
+			_, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+			return err
+		})
+		plain.upload(tune)
+		plain.do(chromedp.SetValue(maxTogether, "3"), loading(chromedp.Click(setCylinder)), atRevision(1))
+		plain.wantVerdict("Not clear to drill: one thing stands in the way.")
+		plain.do(loading(chromedp.Click(bestRemedy)), atRevision(2))
+		plain.wantVerdict("Clear to drill.")
+		plain.do(loading(chromedp.Click(undo)), atRevision(3))
+		plain.wantVerdict("Not clear to drill: one thing stands in the way.")
+		if keys := plain.evaluate(`String(document.getElementById("keys").hidden)`); keys != "true" {
+			t.Error("a script ran")
+		}
+		plain.wantQuiet()
+	})
+
+	maker.t = t
+	maker.wantQuiet()
+	if log := s.log.String(); strings.Contains(log, "content security policy") {
+		t.Errorf("a browser reported a breach of the policy: %s", log)
+	}
+}
+
+const (
+	maxTogether = chromedp.CSS(`[name="limits.maxTogether"]`)
+	diameter    = chromedp.CSS(`[name="cylinder.diameterMm"]`)
+	setCylinder = chromedp.CSS(`#cylinder .apply button`)
+	bestRemedy  = chromedp.CSS(`.verdict .mend button`)
+	undo        = chromedp.CSS(`#undo`)
+	redo        = chromedp.CSS(`#redo`)
+)
+
+// atRevision waits until the page shows a revision of the project.
+func atRevision(n int) chromedp.Action[chromedp.Void] {
+	return chromedp.WaitReady(chromedp.CSS(fmt.Sprintf(`#fragment[data-revision="%d"]`, n)))
+}
+
+// loading waits until the page that a step leads to is loaded.
+func loading(step chromedp.Action[chromedp.Void]) chromedp.Action[chromedp.Void] {
+	return func(ctx context.Context, t *chromedp.Target) (chromedp.Void, error) {
+		_, err := chromedp.WaitEvent(page.LoadEventFired, nil, step)(ctx, t)
+		return chromedp.Void{}, err
+	}
+}
+
+// findChromium gives the path of Chromium.
+func findChromium(t *testing.T) string {
+	t.Helper()
+	for _, name := range []string{"/usr/bin/chromium", "chromium"} {
+		if found, err := exec.LookPath(name); err == nil {
+			return found
+		}
+	}
+	if os.Getenv("CI") == "true" {
+		t.Fatal("Chromium is needed to use the pages")
+	}
+	t.Skip("THE PAGES ARE NOT USED IN A BROWSER: Chromium is not installed")
+	return ""
+}
+
+// tab is a tab of the browser, with what it said and asked for.
+type tab struct {
+	t    *testing.T
+	site *site
+	ctx  context.Context
+
+	refused bool // reports whether a refusal is expected, which the browser notes on its console
+
+	mu       sync.Mutex
+	said     []string
+	requests []string
+	loaded   int // pages
+}
+
+// openTab opens a tab; in a profile of its own with chromedp.WithNewBrowserContext.
+func (s *site) openTab(parent context.Context, options ...chromedp.ContextOption) *tab {
+	s.t.Helper()
+	tb := &tab{t: s.t.(*testing.T), site: s}
+	ctx, cancel := chromedp.NewContext(parent, options...)
+	s.t.Cleanup(cancel)
+	tb.ctx = ctx
+	tb.call(func(ctx context.Context) error {
+		console := chromedp.Console(ctx)
+		go func() {
+			for m, err := range console {
+				if err != nil {
+					return
+				}
+				if m.Type == "warning" || m.Type == "error" || m.IsException() {
+					tb.note(&tb.said, m.String())
+				}
+			}
+		}()
+		return chromedp.Listen(ctx, func(ev any) {
+			if sent, ok := ev.(*network.EventRequestWillBeSent); ok {
+				tb.note(&tb.requests, sent.Request.URL)
+				if sent.Type == network.ResourceTypeDocument {
+					tb.mu.Lock()
+					tb.loaded++
+					tb.mu.Unlock()
+				}
+			}
+		})
+	})
+	tb.call(func(ctx context.Context) error {
+		_, err := chromedp.Call(ctx, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{
+			Source: `addEventListener("securitypolicyviolation", e => console.error("policy:", e.violatedDirective, e.blockedURI))`})
+		return err
+	})
+	return tb
+}
+
+func (tb *tab) note(list *[]string, text string) {
+	tb.mu.Lock()
+	defer tb.mu.Unlock()
+	if list == &tb.said && tb.refused && strings.Contains(text, "422") {
+		return
+	}
+	*list = append(*list, text)
+}
+
+// documents gives the number of pages that were loaded so far.
+func (tb *tab) documents() int {
+	tb.mu.Lock()
+	defer tb.mu.Unlock()
+	return tb.loaded
+}
+
+func (tb *tab) call(f func(context.Context) error) {
+	tb.t.Helper()
+	if err := f(tb.ctx); err != nil {
+		tb.t.Fatal(err)
+	}
+}
+
+func (tb *tab) do(steps ...chromedp.Action[chromedp.Void]) {
+	tb.t.Helper()
+	for i, step := range steps {
+		ctx, cancel := context.WithTimeout(tb.ctx, 20*time.Second)
+		err := chromedp.Do(ctx, step)
+		cancel()
+		if err != nil {
+			tb.t.Fatalf("step %d: %v; the page says: %.600s", i+1, err, tb.evaluate(`document.body.innerText`))
+		}
+	}
+}
+
+func (tb *tab) evaluate(expression string) string {
+	tb.t.Helper()
+	value, err := chromedp.Run(tb.ctx, chromedp.Evaluate[string](expression))
+	if err != nil {
+		tb.t.Fatal(err)
+	}
+	return value
+}
+
+// upload lays out a tune by the form of the first page and gives the address of its project.
+func (tb *tab) upload(file string) string {
+	tb.t.Helper()
+	tb.do(chromedp.Navigate(tb.site.URL+"/"), chromedp.SetUploadFiles(chromedp.CSS(`#tune`), []string{file}),
+		loading(chromedp.Click(chromedp.CSS(`#upload button`))), atRevision(0))
+	return tb.evaluate(`location.href`)
+}
+
+func (tb *tab) wantVerdict(words string) {
+	tb.t.Helper()
+	if verdict := strings.TrimSpace(tb.evaluate(`document.getElementById("verdict").innerText`)); verdict != words {
+		tb.t.Errorf("the page says %q; want %q", verdict, words)
+	}
+}
+
+// wantFits checks that the page does not scroll sideways on a telephone, a tablet and a desk.
+func (tb *tab) wantFits(what string) {
+	tb.t.Helper()
+	for _, width := range []int64{390, 768, 1440} {
+		tb.do(chromedp.EmulateViewport(width, 900))
+		if over := tb.evaluate(`String(document.documentElement.scrollWidth - innerWidth)`); over != "0" {
+			tb.t.Errorf("%s, %d px wide, is %s px too wide", what, width, over)
+		}
+	}
+}
+
+// download clicks a link and gives the bytes that were saved.
+func (tb *tab) download(link chromedp.CSS) []byte {
+	tb.t.Helper()
+	dir, events := tb.t.TempDir(), true
+	tb.call(func(ctx context.Context) error {
+		_, err := chromedp.Call(ctx, browser.SetDownloadBehavior, browser.SetDownloadBehaviorParams{
+			Behavior: browser.SetDownloadBehaviorBehaviorAllowAndName, DownloadPath: dir, EventsEnabled: &events})
+		return err
+	})
+	ended := func(p browser.EventDownloadProgress) bool { return p.State != browser.DownloadProgressStateInProgress }
+	progress, err := chromedp.Run(tb.ctx, chromedp.WaitEvent(browser.DownloadProgress, ended, chromedp.Click(link)))
+	if err != nil {
+		tb.t.Fatal(err)
+	}
+	if progress.State != browser.DownloadProgressStateCompleted {
+		tb.t.Fatalf("the download is %s", progress.State)
+	}
+	saved, err := os.ReadFile(filepath.Join(dir, progress.GUID))
+	if err != nil {
+		tb.t.Fatal(err)
+	}
+	return saved
+}
+
+// wantQuiet checks what the tab said and asked for.
+func (tb *tab) wantQuiet() {
+	tb.t.Helper()
+	tb.evaluate(`document.title`) // what was said before has arrived then
+	tb.mu.Lock()
+	defer tb.mu.Unlock()
+	for _, said := range tb.said {
+		tb.t.Errorf("the console says: %s", said)
+	}
+	if len(tb.requests) == 0 {
+		tb.t.Error("no request was seen")
+	}
+	own := strings.TrimPrefix(tb.site.URL, "http://")
+	for _, request := range slices.Compact(slices.Sorted(slices.Values(tb.requests))) {
+		if u, err := url.Parse(request); err != nil || u.Host != own && u.Scheme != "data" {
+			tb.t.Errorf("something was asked of another host: %s", request)
+		}
+	}
+}

@@ -1,0 +1,150 @@
+package web
+
+import (
+	"encoding/json"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pinwright/arrange"
+	"pinwright/pinmap/project"
+)
+
+// Describe says in words what a decision asks for; notes go by their names and places in the result, those that it does
+// not have by their numbers.
+func Describe(d arrange.Decision, r *project.Result) string {
+	if d.Kind != arrange.Several {
+		if who := whoIs(d.Note, r); who != "" {
+			return who + " " + asks(d)
+		}
+		return asks(d)
+	}
+	var words []string
+	for i := 0; i < len(d.Decisions); {
+		// Notes of which the same is asked are named together.
+		first, who := d.Decisions[i], []string{}
+		for ; i < len(d.Decisions) && asks(d.Decisions[i]) == asks(first); i++ {
+			who = append(who, whoIs(d.Decisions[i].Note, r))
+		}
+		if first.Note == "" {
+			words = append(words, asks(first))
+		} else {
+			words = append(words, strings.Join(who, ", ")+" "+asks(first))
+		}
+	}
+	return strings.Join(words, "; ")
+}
+
+// whoIs names the note of a decision; empty where it is about none.
+func whoIs(id string, r *project.Result) string {
+	if id == "" {
+		return ""
+	}
+	if r != nil {
+		for _, n := range r.Tune.Notes {
+			if n.ID == id || slices.Contains(n.Merged, id) {
+				return n.Name + " in bar " + strconv.Itoa(n.Bar) + " beat " + short(n.Beat, 2)
+			}
+		}
+	}
+	return "note " + id
+}
+
+// asks says what is asked of a note, or of the setup.
+func asks(d arrange.Decision) string {
+	switch d.Kind {
+	case arrange.Octave:
+		switch {
+		case d.Octaves == nil:
+		case *d.Octaves == 0:
+			return "kept at its octave"
+		default:
+			return "moved " + octaves(*d.Octaves)
+		}
+	case arrange.Place:
+		if d.Pitch == nil {
+			return "set on tooth " + strconv.Itoa(d.Tooth)
+		}
+		if d.Twin > 1 {
+			return "set on tooth " + d.Pitch.String() + " (twin " + strconv.Itoa(d.Twin) + ")"
+		}
+		return "set on tooth " + d.Pitch.String()
+	case arrange.LeaveOut:
+		return "left out"
+	case arrange.Shift:
+		switch {
+		case d.Ms == nil:
+		case *d.Ms < 0:
+			return short(-*d.Ms, 1) + " ms earlier"
+		default:
+			return short(*d.Ms, 1) + " ms later"
+		}
+	case arrange.Release:
+		return "released"
+	case arrange.Change:
+		return strings.Join(settingsOf(d.Setup), "; ")
+	case arrange.Undo, arrange.Redo:
+		return string(d.Kind)
+	}
+	return "decided about"
+}
+
+// choices are the words of settings that are chosen from a list.
+var choices = map[string][]option{"tempo.mode": tempoModes, "comb.mode": combModes, "cylinder.bassEnd": ends, "cylinder.turns": turns}
+
+// settingsOf names the settings of a change of the setup with their values: "bare diameter 14 mm".
+func settingsOf(change json.RawMessage) []string {
+	var sections map[string]any
+	if json.Unmarshal(change, &sections) != nil {
+		return []string{"a change of the setup"}
+	}
+	var words []string
+	for _, section := range sortedKeys(sections) {
+		fields, inside := sections[section].(map[string]any)
+		switch {
+		case section == "excerpt" && inside:
+			words = append(words, "bars "+text(fields["fromBar"])+" to "+text(fields["toBar"]))
+		case section == "excerpt":
+			words = append(words, "bars chosen by the length of the turn")
+		case section == "parts":
+			words = append(words, "roles of the parts")
+		case !inside:
+			words = append(words, settingIs(section, sections[section]))
+		}
+		if section == "excerpt" {
+			continue
+		}
+		for _, field := range sortedKeys(fields) {
+			words = append(words, settingIs(section+"."+field, fields[field]))
+		}
+	}
+	return words
+}
+
+// settingIs names a setting with its value.
+func settingIs(name string, value any) string {
+	field, words := settings[name], text(value)
+	if at := slices.IndexFunc(choices[name], func(o option) bool { return o.Value == words }); at >= 0 {
+		words = lower(choices[name][at].Words)
+	}
+	label := lower(field.label)
+	switch {
+	case label == "":
+		label = strings.ReplaceAll(name, ".", " ")
+	case words == "" || name == "tempo.revolutionMs" && words == "0":
+		return label + " left open"
+	case field.unit == "°":
+		return label + " " + words + field.unit
+	case field.unit != "":
+		return label + " " + words + " " + field.unit
+	}
+	return label + " " + strings.ReplaceAll(words, "\n", ", ")
+}
+
+// lower starts a text with a small letter.
+func lower(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}
