@@ -16,6 +16,7 @@ COPY web web
 RUN CGO_ENABLED=0 go build -trimpath -ldflags="-s -w" -o /pinwright ./server && mkdir /data
 
 FROM scratch
+COPY LICENSE /LICENSE
 COPY --from=build /pinwright /pinwright
 COPY --from=build --chown=65532:65532 /data /data
 ENV PINWRIGHT_ADDR=0.0.0.0:8080 PINWRIGHT_DATA=/data
