@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -40,9 +41,14 @@ func parse(t fataler, setup string) project.Setup {
 	return s
 }
 
+// patience is how long any result of a small tune may take on a busy machine; a solver that runs away is a failure, not a wait.
+const patience = 30 * time.Second
+
 func derive(t fataler, tn *tune.Tune, s project.Setup, log []arrange.Decision, remedies bool) *project.Result {
 	t.Helper()
-	r, err := project.Derive(context.Background(), tn, s, log, project.Options{Remedies: remedies})
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	r, err := project.Derive(ctx, tn, s, log, project.Options{Remedies: remedies})
 	if err != nil {
 		t.Fatalf("derive: %v", err)
 	}
@@ -220,7 +226,9 @@ func anyCase(t *rapid.T) (*tune.Tune, project.Setup, []arrange.Decision) {
 	data := anySetup(t, tn)
 	s := parse(t, string(data))
 	log := anyLog(t, tn, s)
-	if _, err := project.Derive(context.Background(), tn, s, log, project.Options{}); err != nil {
+	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	defer cancel()
+	if _, err := project.Derive(ctx, tn, s, log, project.Options{}); err != nil {
 		var field *project.FieldError
 		if !errors.As(err, &field) {
 			t.Fatalf("the error %v is not about a field", err)
