@@ -22,6 +22,7 @@ const (
 	upperScale  = 40.0  // height of the bar scale
 	lowerScale  = 46.0  // height of the scale of degrees
 	endMargin   = 22.0  // of bare cylinder beyond the outermost tracks
+	stampApart  = 12.0  // least distance of two notes stamped on the comb
 	labelApart  = 30.0  // least distance of two figures on the bar scale
 	mostDomes   = 1500  // with more pins than this, pins thin to points
 	mostSignals = 400   // most marks beside pins once they are points
@@ -65,6 +66,7 @@ type ToothShape struct {
 	Note     string
 	Y        float64
 	LengthPx float64
+	Stamped  bool // with its note; of teeth that stand close, not each
 	Outline  string
 	Light    string // the edge that catches the light
 	WeightX  float64
@@ -163,6 +165,7 @@ func (l layout) comb() {
 		lowest = math.Min(lowest, float64(t.FrequencyHz))
 	}
 	tip := combWidth - 3
+	stamp := math.Inf(-1)
 	for _, t := range l.r.Comb.Teeth {
 		y, f := l.y(float64(t.Tooth)), float64(t.FrequencyHz)
 		length := longTooth * math.Sqrt(lowest/f)
@@ -172,6 +175,9 @@ func (l layout) comb() {
 			Outline: fmt.Sprintf("M%s %sL%s %sL%s %sL%s %sV%sL%s %sL%s %sL%s %sz", px(root-6), px(y-wide), px(root), px(y-wide),
 				px(tip-7), px(y-narrow), px(tip), px(y-0.5*narrow), px(y+0.5*narrow), px(tip-7), px(y+narrow), px(root), px(y+wide), px(root-6), px(y+wide)),
 			Light: fmt.Sprintf("M%s %sL%s %s", px(root), px(y-wide+0.7), px(tip-7), px(y-narrow+0.7)),
+		}
+		if math.Abs(y-stamp) >= stampApart {
+			shape.Stamped, stamp = true, y
 		}
 		// Weights begin about where an unweighted tooth would grow too long for the comb; their size is a sketch.
 		if heavy := math.Log2(1000 / f); heavy > 0 {
@@ -324,7 +330,7 @@ func (l layout) scales() {
 // wake gives the outline of a pin's wake, beginning at x: the height of the pin where it stands, nothing where the tooth
 // is free again.
 func (d Drawing) wake(m PinMark, x float64) string {
-	half := 0.8 * d.PinRadius
+	half := 0.95 * d.PinRadius
 	return fmt.Sprintf("M%s %sL%s %sL%s %sz", px(x), px(m.Y-half), px(x+m.WakePx), px(m.Y), px(x), px(m.Y+half))
 }
 

@@ -286,3 +286,31 @@ func TestRingsAndBarTicksLieWhereTheirTimeComesRound(t *testing.T) {
 		}
 	}
 }
+
+func TestNotesStampedOnTheCombDoNotOverlap(t *testing.T) {
+	for _, teeth := range []int{1, 18, 72, 144} {
+		r := result()
+		r.Comb.Teeth = nil
+		for i := range teeth {
+			p := unit.Pitch(30 + i/2)
+			r.Comb.Teeth = append(r.Comb.Teeth, project.ToothView{Tooth: i + 1, Pitch: p, Note: p.String(), FrequencyHz: p.Frequency()})
+		}
+		d := Draw(r)
+		if !d.Teeth[0].Stamped {
+			t.Errorf("%d teeth: the first bears no note", teeth)
+		}
+		last, stamped := math.Inf(1), 0
+		for _, tooth := range d.Teeth {
+			if !tooth.Stamped {
+				continue
+			}
+			if apart := math.Abs(tooth.Y - last); apart < stampApart {
+				t.Errorf("%d teeth: two notes lie %.1f px apart", teeth, apart)
+			}
+			last, stamped = tooth.Y, stamped+1
+		}
+		if stamped < min(teeth, 60) {
+			t.Errorf("%d teeth: %d bear their note", teeth, stamped)
+		}
+	}
+}

@@ -6,6 +6,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"pinwright/arrange"
 	"pinwright/pinmap/project"
 )
 
@@ -120,7 +121,15 @@ func verdictClass(clear bool) string {
 	return "verdict bad"
 }
 
-func findingClass(f findingView) string {
+// foundHead heads the findings of the page that only shows.
+func foundHead(r *project.Result) string {
+	if r.ClearToDrill {
+		return "What was changed"
+	}
+	return "What stands in the way, and what was changed"
+}
+
+func findingClass(f arrange.Finding) string {
 	if f.Blocks {
 		return "finding bad"
 	}

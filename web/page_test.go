@@ -319,6 +319,23 @@ func TestFindingsAndPinsLeadToEachOther(t *testing.T) {
 	}
 }
 
+func TestTheViewPageTellsEveryFinding(t *testing.T) {
+	r := result()
+	list := render(t, ViewPage(ViewModel{Result: r, CopyURL: "/v/LOOK/copy"})).Find("#findings li")
+	if list.Length() != len(r.Findings) {
+		t.Fatalf("%d findings are told, want %d", list.Length(), len(r.Findings))
+	}
+	for i, f := range r.Findings {
+		if text := list.Eq(i).Text(); !strings.Contains(text, f.Text) || list.Eq(i).HasClass("bad") != f.Blocks {
+			t.Errorf("finding %s is told as %q", f.ID, text)
+		}
+	}
+	r.Findings = nil
+	if n := render(t, ViewPage(ViewModel{Result: r})).Find("#findings").Length(); n != 0 {
+		t.Error("there is a list of no findings")
+	}
+}
+
 const hostile = `"><script>alert(1)</script><img src=x onerror=alert(1)>'&amp;`
 
 func TestHostileTextStaysText(t *testing.T) {

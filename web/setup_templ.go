@@ -2083,8 +2083,12 @@ func excerptWords(t project.TuneView) string {
 	if t.Excerpt.Chosen {
 		chosen = "as you chose"
 	}
-	words := fmt.Sprintf("Bars %d to %d play, %s: %s s as written, %s s on the cylinder.", t.Excerpt.FromBar, t.Excerpt.ToBar, chosen, fixed(t.Excerpt.WrittenMs/1000, 2), fixed(t.Excerpt.PlayedMs/1000, 2))
-	if n := len(t.Bars); n > 0 {
+	bars := fmt.Sprintf("Bars %d to %d play, %s", t.Excerpt.FromBar, t.Excerpt.ToBar, chosen)
+	if t.Excerpt.FromBar == t.Excerpt.ToBar {
+		bars = fmt.Sprintf("Bar %d plays", t.Excerpt.FromBar)
+	}
+	words := fmt.Sprintf("%s: %s s as written, %s s on the cylinder.", bars, fixed(t.Excerpt.WrittenMs/1000, 2), fixed(t.Excerpt.PlayedMs/1000, 2))
+	if n := len(t.Bars); n > 1 {
 		words += fmt.Sprintf(" The file has bars %d to %d.", t.Bars[0], t.Bars[n-1])
 	}
 	return words

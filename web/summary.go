@@ -99,6 +99,10 @@ func plays(r *project.Result) string {
 	switch {
 	case all == 0:
 		return "No note of this excerpt has a part that plays."
+	case all == 1 && plucked == 1:
+		return "Its one note plays."
+	case all == 1:
+		return "Its one note does not play."
 	case plucked == all:
 		return "Every one of " + count(all, "note", "notes") + " plays."
 	case plucked == 0:

@@ -98,6 +98,8 @@ func TestSummary(t *testing.T) {
 		{"all", 12, 12, "Every one of twelve notes plays.", "Nothing left out, nothing moved."},
 		{"some", 101, 96, "96 of 101 notes play.", "Five notes left out."},
 		{"none of them", 3, 0, "None of three notes plays.", "Three notes left out."},
+		{"one note", 1, 1, "Its one note plays.", "Nothing left out, nothing moved."},
+		{"one note, left out", 1, 0, "Its one note does not play.", "One note left out."},
 		{"no notes", 0, 0, "No note of this excerpt has a part that plays.", "Nothing left out, nothing moved."},
 	} {
 		t.Run(test.name, func(t *testing.T) {
