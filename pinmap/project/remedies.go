@@ -30,8 +30,8 @@ type outcome struct {
 // callWork bounds what one call spends on the solution and its remedies, in the solver's units of work: some tenths of a
 // second. At least leastRemedyWork goes to the remedies.
 const (
-	callWork        = 16_000_000
-	leastRemedyWork = 5_000_000
+	callWork        = 10_000_000
+	leastRemedyWork = 3_000_000
 )
 
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
@@ -86,8 +86,8 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, onl
 
 // outcome derives everything with one offer taken; nil where the offer cannot be used.
 func (d *derivation) outcome(ctx context.Context, solver *arrange.Exact, o offer, before map[string]bool) (*outcome, error) {
-	if checkDecision(o.decision, "", true) != nil {
-		return nil, nil // more parts than one decision may have
+	if !d.acceptable(o.decision) {
+		return nil, nil
 	}
 	var narrowed *derivation
 	if d.narrows(o.decision) {
@@ -117,6 +117,21 @@ func (d *derivation) outcome(ctx context.Context, solver *arrange.Exact, o offer
 		}
 	}
 	return out, nil
+}
+
+// acceptable reports whether Accept would take an offer, as far as that can be told without deriving it.
+func (d *derivation) acceptable(c arrange.Decision) bool {
+	if checkDecision(c, "", true) != nil {
+		return false // more parts than one decision may have
+	}
+	for _, s := range arrange.Steps([]arrange.Decision{c}) {
+		if s.Decision.Kind != arrange.Change {
+			if _, err := d.resolve(s.Decision, ""); err != nil {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // narrows reports whether a decision only locks a note that is free.
