@@ -71,7 +71,9 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, onl
 				known[string(name)] = out
 			}
 			if out != nil && !out.then[f.ID] {
-				tried = append(tried, out)
+				own := *out
+				own.remedy.Label = o.label // another finding may call the same decision by another name
+				tried = append(tried, &own)
 			}
 		}
 		slices.SortStableFunc(tried, func(a, b *outcome) int {
