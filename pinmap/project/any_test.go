@@ -263,3 +263,14 @@ func ids(r *project.Result) []string {
 	}
 	return all
 }
+
+// melodyInThree writes C5 D5 E5 G5 in bar 1, nothing in bar 2 and G5 in bar 3, which is a 64th long at 240 quarter notes a minute.
+func melodyInThree() []byte {
+	return File(96, Track(Tempo(0, 250_000), Note(0, 1, 72, 48), Note(48, 1, 74, 48), Note(48, 1, 76, 48), Note(48, 1, 79, 48),
+		Meter(48+384, 1, 6), Note(0, 1, 79, 3)))
+}
+
+// givenComb is a setup with the comb C5 D5 E5 G5 G5 and the written key.
+func givenComb(t fataler) project.Setup {
+	return parse(t, `{"comb": {"mode": "fixed", "pitches": ["C5", "D5", "E5", "G5", "G5"]}, "transpose": {"min": 0, "max": 0}}`)
+}
