@@ -57,6 +57,7 @@ type derivation struct {
 	byTooth   map[int][]int // plucks of each tooth, by time
 	teethOf   map[unit.Pitch][]int
 	unmet     map[int]bool
+	placedIn  [12]bool // written pitch classes in which the user placed a note
 	chords    []arrange.Chord
 	chordOf   []int       // index into chords, by note
 	dropped   map[int]why // why notes are not played
@@ -178,6 +179,11 @@ func (d *derivation) index() {
 	}
 	for i, p := range d.solution.Teeth {
 		d.teethOf[p] = append(d.teethOf[p], i+1)
+	}
+	for i, l := range d.locks {
+		if l.Placed() {
+			d.placedIn[d.notes[i].Pitch.Class()] = true
+		}
 	}
 	d.unmet = map[int]bool{}
 	for _, i := range d.solution.Unmet {

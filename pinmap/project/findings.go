@@ -483,9 +483,17 @@ func (d *derivation) whyUnmet(note int) string {
 		case s.Fixed == nil && l.Twin > s.MaxTwins:
 			return fmt.Sprintf("You set it on %s, but at most %d teeth may be alike.", twinName(p, l.Twin), s.MaxTwins)
 		}
-		return fmt.Sprintf("You set it on %s. No key and choice of %s keeps that together with your other decisions.", twinName(*l.Pitch, l.Twin), plural(s.Teeth, "tooth", "teeth"))
+		return fmt.Sprintf("You set it on %s. %s", twinName(*l.Pitch, l.Twin), d.noWay())
 	}
-	return fmt.Sprintf("You set it %s. No key and choice of teeth keeps that together with your other decisions.", octaveWish(*l.Octaves))
+	return fmt.Sprintf("You set it %s. %s", octaveWish(*l.Octaves), d.noWay())
+}
+
+// noWay says that nothing keeps all decisions.
+func (d *derivation) noWay() string {
+	if s := d.problem.Comb; s.Fixed == nil {
+		return "No key and choice of " + plural(s.Teeth, "tooth", "teeth") + " keeps that together with your other decisions."
+	}
+	return "No key keeps that together with your other decisions on this comb."
 }
 
 func octaveWish(o int) string {
@@ -519,10 +527,13 @@ func (d *derivation) inWords(c arrange.Decision) string {
 	case arrange.LeaveOut:
 		return name + " left out"
 	case arrange.Shift:
-		if *c.Ms < 0 {
-			return name + " " + figure(-*c.Ms, 1) + " ms earlier"
+		switch by := *c.Ms; {
+		case by < 0:
+			return name + " moved " + figure(-by, 1) + " ms earlier"
+		case by > 0:
+			return name + " moved " + figure(by, 1) + " ms later"
 		}
-		return name + " " + figure(*c.Ms, 1) + " ms later"
+		return name + " moved back to its time"
 	case arrange.Release:
 		return name + " released"
 	case arrange.Change:

@@ -136,14 +136,18 @@ func (d *derivation) acceptable(c arrange.Decision) bool {
 	return true
 }
 
-// narrows reports whether a decision only locks a note that is free.
+// narrows reports whether a decision only locks a note that is free, so that no arrangement can be worth more with it. A second
+// place in a pitch class can be: locked notes may stand nearer than free ones.
 func (d *derivation) narrows(c arrange.Decision) bool {
-	switch c.Kind {
-	case arrange.Octave, arrange.Place, arrange.LeaveOut:
-		i, ok := d.byID[c.Note]
-		return ok && !d.locks[i].Placed() && !d.locks[i].LeaveOut
+	i, ok := d.byID[c.Note]
+	if !ok || d.locks[i].Placed() || d.locks[i].LeaveOut {
+		return false
 	}
-	return false
+	switch c.Kind {
+	case arrange.Octave, arrange.Place:
+		return !d.placedIn[d.notes[i].Pitch.Class()]
+	}
+	return c.Kind == arrange.LeaveOut
 }
 
 func ids(findings []arrange.Finding) map[string]bool {
@@ -349,11 +353,15 @@ func (d *derivation) repeatOffers(f arrange.Finding, note int) []offer {
 		all = append(all, d.shiftOffers(note, other, unit.Milliseconds(f.Need.Value-f.Have.Value))...)
 	}
 	all = append(all, d.combOffers(note)...)
-	if d.pluckOf[note] >= 0 {
-		all = append(all, d.leaveOut(note))
-	}
-	if d.pluckOf[other] >= 0 {
-		all = append(all, d.leaveOut(other))
+	for _, n := range []int{note, other} {
+		if d.pluckOf[n] < 0 {
+			continue
+		}
+		o := d.leaveOut(n)
+		if d.notes[note].Name == d.notes[other].Name {
+			o.label = "Leave the " + d.notes[n].Name + " of " + d.where(n) + " out"
+		}
+		all = append(all, o)
 	}
 	if f.Kind != arrange.Doubled && (f.Blocks || d.notes[note].Role == arrange.Lead) {
 		all = append(all, d.slower(note, other, pitch)...)
