@@ -50,7 +50,10 @@ type derivation struct {
 	locks     []arrange.Lock
 	conflicts []arrange.Conflict
 	lost      []arrange.Step
-	late      map[int]bool // notes that the turn ends before
+	stepsOf   map[int][]arrange.Decision  // in force, by note
+	choices   map[string]arrange.Conflict // by the id of their finding
+	lostAs    map[string]arrange.Step     // by the id of their finding
+	late      map[int]bool                // notes that the turn ends before
 	problem   *arrange.Problem
 	solution  *arrange.Solution
 	pluckOf   []int         // index into solution.Plucks, -1 for dropped
@@ -86,7 +89,7 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 	}
 	d.notes = arrange.Compose(d.timing.sources(t, roles))
 	d.byID = arrange.ByID(d.notes)
-	d.locks, d.conflicts, d.lost = arrange.Locks(d.byID, len(d.notes), d.steps)
+	d.settle()
 	d.pose()
 	if narrowed != nil {
 		d.solution, err = solver.Narrow(ctx, d.problem, narrowed.solution)
@@ -121,6 +124,17 @@ func (d *derivation) partRoles() ([]arrange.Role, error) {
 		roles[part] = p.Role
 	}
 	return roles, nil
+}
+
+// settle turns the decisions in force into locks.
+func (d *derivation) settle() {
+	d.locks, d.conflicts, d.lost = arrange.Locks(d.byID, len(d.notes), d.steps)
+	d.stepsOf = map[int][]arrange.Decision{}
+	for _, s := range d.steps {
+		if i, ok := d.byID[s.Decision.Note]; ok {
+			d.stepsOf[i] = append(d.stepsOf[i], s.Decision)
+		}
+	}
 }
 
 // pose states the optimisation. Notes that the turn ends before are left out of it.

@@ -4,11 +4,11 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pinwright/arrange"
 	"pinwright/arrange/comb"
-	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 )
@@ -424,9 +424,11 @@ func (d *derivation) overrun() []arrange.Finding {
 // contradictions gives a finding for decisions that cannot all be kept, and for those about something that is not there.
 func (d *derivation) contradictions() []arrange.Finding {
 	var all []arrange.Finding
+	d.choices, d.lostAs = map[string]arrange.Conflict{}, map[string]arrange.Step{}
 	for _, c := range d.conflicts {
 		f := d.about(arrange.Contradiction, c.Note)
-		f.ID = d.conflictID(c)
+		f.ID += "-" + c.Earlier.Name() + "-" + c.Later.Name()
+		d.choices[f.ID] = c
 		f.Blocks = true
 		f.Text = fmt.Sprintf("Decision %s (%s) and decision %s (%s) cannot both hold. The later one is drawn until you choose.",
 			c.Earlier.Name(), d.inWords(c.Earlier.Decision), c.Later.Name(), d.inWords(c.Later.Decision))
@@ -452,19 +454,17 @@ func (d *derivation) contradictions() []arrange.Finding {
 	for _, s := range d.lost {
 		f := arrange.Finding{ID: string(arrange.Unmet) + "-" + s.Name(), Kind: arrange.Unmet,
 			Text: fmt.Sprintf("Decision %s speaks of %s, which is not among the notes that are played now; it waits without effect.", s.Name(), d.lostNote(s.Decision.Note))}
+		d.lostAs[f.ID] = s
 		all = append(all, f)
 	}
 	return all
 }
 
-func (d *derivation) conflictID(c arrange.Conflict) string {
-	return string(arrange.Contradiction) + "-" + d.notes[c.Note].ID + "-" + c.Earlier.Name() + "-" + c.Later.Name()
-}
-
 // lostNote names a note of the file that is not played.
 func (d *derivation) lostNote(id string) string {
-	if i := slices.IndexFunc(d.tune.Notes, func(n tune.Note) bool { return n.ID == id }); i >= 0 {
-		n := d.tune.Notes[i]
+	number, err := strconv.Atoi(strings.TrimPrefix(id, "n")) // ids count the notes in order
+	if err == nil && number >= 1 && number <= len(d.tune.Notes) && d.tune.Notes[number-1].ID == id {
+		n := d.tune.Notes[number-1]
 		return n.Pitch.String() + " in bar " + itoa(n.Bar) + " beat " + beat(n.Beat)
 	}
 	return "the note " + short([]byte(id))

@@ -330,7 +330,9 @@ func FuzzSetup(f *testing.F) {
 			checkPointer(t, data, whole, err)
 			return
 		}
-		r, err := project.Derive(context.Background(), tn, s, nil, project.Options{})
+		ctx, cancel := context.WithTimeout(context.Background(), patience)
+		defer cancel()
+		r, err := project.Derive(ctx, tn, s, nil, project.Options{})
 		if err != nil {
 			checkPointer(t, data, whole, err)
 			return
@@ -367,7 +369,9 @@ func FuzzDecision(f *testing.F) {
 			checkPointer(t, data, whole, err)
 			return
 		}
-		d, err = project.Accept(context.Background(), tn, s, log, d)
+		ctx, cancel := context.WithTimeout(context.Background(), patience)
+		defer cancel()
+		d, err = project.Accept(ctx, tn, s, log, d)
 		if err != nil {
 			checkPointer(t, data, whole, err)
 			return

@@ -246,11 +246,7 @@ func (d *derivation) on(note int, c arrange.Decision) arrange.Decision {
 // standing gives the decisions in force about a note that shift it, or those that place it.
 func (d *derivation) standing(note int, shifts bool) []arrange.Decision {
 	var all []arrange.Decision
-	for _, s := range d.steps {
-		c := s.Decision
-		if i, ok := d.byID[c.Note]; !ok || i != note {
-			continue
-		}
+	for _, c := range d.stepsOf[note] {
 		switch {
 		case c.Kind == arrange.Release, c.Kind == arrange.Shift && shifts && *c.Ms == 0:
 			all = nil
@@ -549,10 +545,7 @@ func (d *derivation) choiceOffers(f arrange.Finding, note int) []offer {
 		}
 	}
 	all := []offer{{"Release " + d.notes[note].Name, release}}
-	for _, c := range d.conflicts {
-		if c.Note != note || f.ID != d.conflictID(c) {
-			continue
-		}
+	if c, ok := d.choices[f.ID]; ok {
 		for _, s := range []arrange.Step{c.Earlier, c.Later} {
 			parts := append([]arrange.Decision{release, s.Decision}, d.standing(note, s.Decision.Kind != arrange.Shift)...)
 			all = append(all, offer{"Keep decision " + s.Name(), several(parts...)})
@@ -564,10 +557,5 @@ func (d *derivation) choiceOffers(f arrange.Finding, note int) []offer {
 
 // forget offers to take back decisions about a note that is not played.
 func (d *derivation) forget(f arrange.Finding) []offer {
-	for _, s := range d.lost {
-		if f.ID == string(arrange.Unmet)+"-"+s.Name() {
-			return []offer{{"Forget what was decided about it", arrange.Decision{Kind: arrange.Release, Note: s.Decision.Note}}}
-		}
-	}
-	return nil
+	return []offer{{"Forget what was decided about it", arrange.Decision{Kind: arrange.Release, Note: d.lostAs[f.ID].Decision.Note}}}
 }
