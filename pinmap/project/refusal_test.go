@@ -1,6 +1,7 @@
 package project_test
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
@@ -42,6 +43,7 @@ var badSetups = []refused{
 	{"another tempo", `{"tempo": {"mode": "rubato"}}`, "/tempo/mode", "fill or written"},
 	{"a short turn", `{"tempo": {"revolutionMs": 100}}`, "/tempo/revolutionMs", "200 to"},
 	{"a turn in words", `{"tempo": {"revolutionMs": "slow"}}`, "/tempo/revolutionMs", "a number"},
+	{"a number without end in an unknown field", `{"tempo": {"": 1e700}}`, "/tempo/", "no such field"},
 	{"a turn without end", `{"tempo": {"revolutionMs": 1e400}}`, "/tempo/revolutionMs", "a number"},
 	{"keys the wrong way round", `{"transpose": {"min": 3, "max": -3}}`, "/transpose/max", "below min, 3"},
 	{"a key too far", `{"transpose": {"min": -61}}`, "/transpose/min", "-60 to 60"},
@@ -305,7 +307,9 @@ func checkPointer(t *testing.T, data []byte, whole string, err error) {
 	if json.Unmarshal([]byte(whole), &complete) != nil {
 		t.Fatal("the complete document is not JSON")
 	}
-	if json.Unmarshal(data, &document) != nil {
+	numbers := json.NewDecoder(bytes.NewReader(data)) // as they are written, however large
+	numbers.UseNumber()
+	if numbers.Decode(&document) != nil {
 		document = nil
 	}
 	within := field.Pointer[:max(strings.LastIndex(field.Pointer, "/"), 0)] // the object that lacks a field, where that is the fault
