@@ -12,7 +12,7 @@ const Reach = 2
 // Problem is one tune to be put on one comb.
 type Problem struct {
 	Notes        []Note // sorted by onset, then pitch
-	Locks        []Lock // one for each note
+	Locks        []Lock // one for each note; with its shift, each note lies within the turn: at 0 or later, before RevolutionMs
 	RevolutionMs unit.Milliseconds
 	RepeatMs     [unit.HighestPitch + 1]unit.Milliseconds // by pitch
 	MinX, MaxX   int                                      // allowed transpositions, semitones

@@ -162,6 +162,12 @@ func (d *derivation) pose() {
 			d.late[i] = true
 			p.Locks[i] = arrange.Lock{LeaveOut: true}
 		}
+		switch at := n.OnsetMs + p.Locks[i].ShiftMs; { // a shift can carry it across the turn's end
+		case at < 0:
+			p.Locks[i].ShiftMs += turn
+		case at >= turn:
+			p.Locks[i].ShiftMs -= turn
+		}
 	}
 	d.problem = p
 }
