@@ -115,7 +115,7 @@ func (c *class) lane(row, teeth int) *lane {
 			if o.row == row {
 				at := len(l.notes)
 				l.notes, l.values = append(l.notes, i), append(l.values, o.value)
-				l.class.notes = append(l.class.notes, candidate{note: note.note, at: note.at, chord: note.chord, options: options[at:at : at+1]})
+				l.class.notes = append(l.class.notes, candidate{note: note.note, at: note.at, chord: note.chord, options: options[at : at : at+1]})
 			}
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/arrange"
+	"pinwright/arrange/tune"
 	"pinwright/pinmap/project"
 )
 
@@ -111,43 +112,48 @@ func TestRelease(t *testing.T) {
 func TestRemedies(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		tn, s, log := anyCase(t)
-		r := derive(t, tn, s, log, true)
-		log = slices.Clip(log)
-		for _, f := range r.Findings {
-			for _, m := range f.Remedies {
-				d, err := project.Accept(context.Background(), tn, s, log, m.Decision)
-				if err != nil {
-					t.Fatalf("%s: %q cannot be accepted: %v", f.ID, m.Label, err)
-				}
-				if a, b := toJSON(t, m.Decision), toJSON(t, d); a != b {
-					t.Fatalf("%s: %q is accepted as %s, not %s", f.ID, m.Label, b, a)
-				}
-				then := derive(t, tn, s, append(log, d), false)
-				if find(then, f.ID) != nil {
-					t.Fatalf("%s: it stands after %q", f.ID, m.Label)
-				}
-				var clears, raises []string
-				for _, id := range ids(r) {
-					if !slices.Contains(ids(then), id) {
-						clears = append(clears, id)
-					}
-				}
-				for _, id := range ids(then) {
-					if !slices.Contains(ids(r), id) {
-						raises = append(raises, id)
-					}
-				}
-				change := then.Arrangement.Objective - r.Arrangement.Objective
-				if !slices.Equal(clears, m.Clears) || !slices.Equal(raises, m.Raises) || change-m.ValueChange > 1e-6 || m.ValueChange-change > 1e-6 {
-					t.Fatalf("%s: %q promises %v, clears %v, raises %v; it gives %v, clears %v, raises %v", f.ID, m.Label,
-						m.ValueChange, m.Clears, m.Raises, change, clears, raises)
-				}
-				if m.Effect == "" || m.Label == "" {
-					t.Fatalf("%s: a remedy without words: %+v", f.ID, m)
+		checkRemedies(t, tn, s, log)
+	})
+}
+
+func checkRemedies(t fataler, tn *tune.Tune, s project.Setup, log []arrange.Decision) {
+	t.Helper()
+	r := derive(t, tn, s, log, true)
+	log = slices.Clip(log)
+	for _, f := range r.Findings {
+		for _, m := range f.Remedies {
+			d, err := project.Accept(context.Background(), tn, s, log, m.Decision)
+			if err != nil {
+				t.Fatalf("%s: %q cannot be accepted: %v", f.ID, m.Label, err)
+			}
+			if a, b := toJSON(t, m.Decision), toJSON(t, d); a != b {
+				t.Fatalf("%s: %q is accepted as %s, not %s", f.ID, m.Label, b, a)
+			}
+			then := derive(t, tn, s, append(log, d), false)
+			if find(then, f.ID) != nil {
+				t.Fatalf("%s: it stands after %q", f.ID, m.Label)
+			}
+			var clears, raises []string
+			for _, id := range ids(r) {
+				if !slices.Contains(ids(then), id) {
+					clears = append(clears, id)
 				}
 			}
+			for _, id := range ids(then) {
+				if !slices.Contains(ids(r), id) {
+					raises = append(raises, id)
+				}
+			}
+			change := then.Arrangement.Objective - r.Arrangement.Objective
+			if !slices.Equal(clears, m.Clears) || !slices.Equal(raises, m.Raises) || change-m.ValueChange > 1e-6 || m.ValueChange-change > 1e-6 {
+				t.Fatalf("%s: %q promises %v, clears %v, raises %v; it gives %v, clears %v, raises %v", f.ID, m.Label,
+					m.ValueChange, m.Clears, m.Raises, change, clears, raises)
+			}
+			if m.Effect == "" || m.Label == "" {
+				t.Fatalf("%s: a remedy without words: %+v", f.ID, m)
+			}
 		}
-	})
+	}
 }
 
 // TestAllRemedies: asked for one finding, its remedies are those of the whole, and more where some were left for later.
