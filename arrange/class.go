@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"cmp"
+	"crypto/sha256"
 	"encoding/binary"
 	"slices"
 
@@ -33,9 +34,14 @@ type class struct {
 	need    []int // teeth that locks ask for
 	most    []int // more teeth than this bring nothing
 	notes   []candidate
+	groups  groupList // of the notes
 	turn    unit.Milliseconds
 	head    int   // first notes that the last ones reach round the circle
+	limit   int   // most work in one wide pass
 	prices  []int // on the notes, that bound well with any teeth; nil until they are needed
+
+	priceWork int  // spent on the prices
+	charged   bool // reports whether that has been counted for the problem in hand
 }
 
 // newClass orders the notes from the class's widest pause on, and counts how far the last of them reach round.
@@ -113,21 +119,30 @@ func (c *class) crowd(row int) int {
 	return most
 }
 
+// group is notes with the same options, which they share.
+type group struct {
+	options []option
+	count   int
+	locked  bool
+}
+
+type groupList []group
+
 // relaxed gives the best value that notes could have on the rows of a set (bit r for row r) without recovery, or -1
 // where a locked note's row is missing.
-func (c *class) relaxed(rows uint64) int {
+func (l groupList) relaxed(rows uint64) int {
 	sum := 0
-	for _, n := range c.notes {
+	for _, g := range l {
 		best := 0
-		for _, o := range n.options {
+		for _, o := range g.options {
 			if rows>>o.row&1 == 1 {
 				best = max(best, o.value)
 			}
 		}
-		if n.locked && rows>>n.options[0].row&1 == 0 {
+		if g.locked && rows>>g.options[0].row&1 == 0 {
 			return -1
 		}
-		sum += best
+		sum += g.count * best
 	}
 	return sum
 }
@@ -135,11 +150,12 @@ func (c *class) relaxed(rows uint64) int {
 // allRows is the set of all rows.
 func (c *class) allRows() uint64 { return 1<<len(c.pitches) - 1 }
 
-// fingerprint gives bytes that are equal for equal classes.
-func (c *class) fingerprint(stock Stock) string {
+// fingerprint is the same for equal classes only.
+func (c *class) fingerprint(stock Stock) [sha256.Size]byte {
 	b := make([]byte, 0, 32*len(c.notes)+64)
 	put := func(v float64) { b = binary.AppendVarint(b, int64(v*1e6)) }
 	put(float64(c.turn))
+	b = binary.AppendVarint(b, int64(c.limit))
 	b = binary.AppendVarint(b, int64(stock.Teeth))
 	b = binary.AppendVarint(b, int64(stock.MaxTwins))
 	for row, p := range c.pitches {
@@ -162,5 +178,5 @@ func (c *class) fingerprint(stock Stock) string {
 			b = binary.AppendVarint(b, int64(o.value))
 		}
 	}
-	return string(b)
+	return sha256.Sum256(b)
 }

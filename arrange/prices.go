@@ -35,10 +35,9 @@ func (c *class) rest(room *scratch, teeth []int) (rest []int, work int) {
 		for row := range teeth {
 			all[row] = c.lane(row, c.most[row])
 		}
-		c.prices, work = haggle(room, all, first, 240, 12)
+		c.prices, c.priceWork = haggle(room, all, first, 240, 12)
 	}
-	prices, more := haggle(room, lanes, c.prices, 160, 6)
-	work += more
+	prices, work := haggle(room, lanes, c.prices, 160, 6)
 	rest = make([]int, n+1)
 	for i := n - 1; i >= 0; i-- {
 		rest[i] = rest[i+1] + prices[i]
@@ -107,7 +106,7 @@ func (c *class) lane(row, teeth int) *lane {
 			}
 		}
 	}
-	l := &lane{class: &class{pitches: c.pitches[row : row+1], repeat: c.repeat[row : row+1], turn: c.turn, notes: make([]candidate, 0, count)},
+	l := &lane{class: &class{pitches: c.pitches[row : row+1], repeat: c.repeat[row : row+1], turn: c.turn, limit: c.limit / 64, notes: make([]candidate, 0, count)},
 		teeth: []int{teeth}, notes: make([]int, 0, count), values: make([]int, 0, count)}
 	options := make([]option, count)
 	for i, note := range c.notes {
@@ -138,7 +137,7 @@ func (l *lane) price(prices []int) (sum int) {
 // sweep gives the best of the row alone.
 func (l *lane) sweep(room *scratch, prices []int) swept {
 	sum := l.price(prices)
-	s := l.pass(room, l.teeth, someStates, nil, 0)
+	s := l.pass(room, l.teeth, sweep{most: someStates, limit: l.limit})
 	if s.bound = s.value; !s.exact {
 		s.bound = sum
 	}
@@ -149,7 +148,7 @@ func (l *lane) sweep(room *scratch, prices []int) swept {
 func (l *lane) tails(room *scratch, prices []int) (tail []int, work int) {
 	l.price(prices)
 	n := len(l.notes)
-	back := &class{pitches: l.pitches, repeat: l.repeat, turn: l.turn, notes: make([]candidate, n)}
+	back := &class{pitches: l.pitches, repeat: l.repeat, turn: l.turn, limit: l.limit, notes: make([]candidate, n)}
 	end := unit.Milliseconds(0)
 	if n > 0 {
 		end = l.class.notes[n-1].at
@@ -159,11 +158,12 @@ func (l *lane) tails(room *scratch, prices []int) (tail []int, work int) {
 		back.notes[n-1-at] = note
 	}
 	tail = make([]int, n+1)
-	s := back.pass(room, l.teeth, someStates, nil, 0)
-	for at := range n {
-		tail[at] = s.layers[n-at]
-	}
-	if !s.exact { // every note from there on that is worth its price
+	s := back.pass(room, l.teeth, sweep{most: someStates, limit: l.limit})
+	if s.exact {
+		for at := range n {
+			tail[at] = s.layers[n-at]
+		}
+	} else { // every note from there on that is worth its price
 		for at := n - 1; at >= 0; at-- {
 			tail[at] = tail[at+1]
 			for _, o := range l.class.notes[at].options {

@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"cmp"
 	"context"
 
 	"pinwright/arrange/unit"
@@ -17,7 +18,16 @@ type Problem struct {
 	RepeatMs     [unit.HighestPitch + 1]unit.Milliseconds // by pitch
 	MinX, MaxX   int                                      // allowed transpositions, semitones
 	Comb         Stock
+	Work         int // most that the solution may cost, in the solver's units of work; 0 for DefaultWork
 }
+
+// WorkPerMs is about what one core does in a millisecond: a unit is one comparison of two states, some 25 ns with all that goes with it.
+const WorkPerMs = 40_000
+
+// DefaultWork is about a second's worth.
+const DefaultWork = 1000 * WorkPerMs
+
+func (p *Problem) work() int { return cmp.Or(p.Work, DefaultWork) }
 
 // Stock is what the comb may be: the teeth of a given comb, or the bounds of one still to be cut.
 type Stock struct {

@@ -42,38 +42,49 @@ type scratch struct {
 
 // swept is what a sweep found.
 type swept struct {
-	value  int   // hundredths; -1 where the locked notes cannot all be placed
-	choice []int // the option of each note, -1 for left out
-	bound  int   // no choice is worth more
-	exact  bool  // reports whether value is the greatest that counting allows
-	work   int   // states compared
-	layers []int // the best value after each number of notes
-	rest   []int // what the notes from each on can bring, where it was needed
-	final  bool  // reports whether no more is to be found out
+	value  int    // hundredths; -1 where the locked notes cannot all be placed
+	choice []int8 // the option of each note, -1 for left out
+	bound  int    // no choice is worth more
+	exact  bool   // reports whether value is the greatest that counting allows
+	work   int    // states compared
+	layers []int  // the best value after each number of notes
+	rest   []int  // what the notes from each on can bring, where it was needed
+	final  bool   // reports whether no more is to be found out
 }
 
-// glance sweeps the class with teeth[row] teeth for each row, keeping few states, which is enough for most classes.
-// Where it is not, prices on the notes bound what there is to gain (prices.go).
+// quick sweeps the class with teeth[row] teeth for each row, keeping few states.
+func (c *class) quick(room *scratch, teeth []int) swept {
+	s := c.pass(room, teeth, sweep{most: fewStates})
+	if s.value < 0 { // every state that had room for the first notes, or the locked ones, was left behind
+		s.value, s.choice = c.lockedOnly()
+	}
+	if s.bound = s.value; !s.exact {
+		s.bound = c.groups.relaxed(c.allRows())
+	}
+	return s
+}
+
+// glance sweeps quickly, which is enough for most classes. Where it is not, prices on the notes bound what there is to
+// gain (prices.go).
 func (c *class) glance(room *scratch, teeth []int) swept {
-	s := c.pass(room, teeth, fewStates, nil, 0)
+	s := c.quick(room, teeth)
 	if s.exact {
-		s.bound = s.value
 		return s
 	}
 	if c.locks() {
-		wide := c.pass(room, teeth, someStates, nil, 0)
-		wide.work += s.work
-		if wide.bound = wide.value; !wide.exact {
-			wide.bound = c.relaxed(c.allRows())
-			if wide.value < 0 { // every state that had room for the locked notes was left behind
-				wide.value, wide.choice = c.lockedOnly()
-			}
+		wide := c.pass(room, teeth, sweep{most: someStates, limit: c.limit})
+		s.work += wide.work
+		if wide.exact {
+			s.bound = wide.value
 		}
-		wide.final = true
-		return wide
+		if wide.value > s.value {
+			s.value, s.choice = wide.value, wide.choice
+		}
+		s.exact, s.final = wide.exact, true
+		return s
 	}
 	rest, work := c.rest(room, teeth)
-	s.rest, s.bound = rest, rest[0]
+	s.rest, s.bound = rest, min(s.bound, rest[0])
 	s.work += work
 	s.exact = s.value == s.bound
 	return s
@@ -86,7 +97,7 @@ func (c *class) study(room *scratch, teeth []int, s swept) swept {
 	if s.exact || s.rest == nil {
 		return s
 	}
-	wide := c.pass(room, teeth, mostStates, s.rest, s.value)
+	wide := c.pass(room, teeth, sweep{most: mostStates, limit: c.limit, rest: s.rest, floor: s.value})
 	s.work += wide.work
 	if wide.value > s.value {
 		s.value, s.choice = wide.value, wide.choice
@@ -99,8 +110,8 @@ func (c *class) study(room *scratch, teeth []int, s swept) swept {
 }
 
 // lockedOnly plucks the locked notes and leaves out the rest, which is always possible.
-func (c *class) lockedOnly() (value int, choice []int) {
-	choice = make([]int, len(c.notes))
+func (c *class) lockedOnly() (value int, choice []int8) {
+	choice = make([]int8, len(c.notes))
 	for i, n := range c.notes {
 		choice[i] = -1
 		if n.locked {
@@ -115,12 +126,19 @@ func (c *class) locks() bool {
 	return slices.ContainsFunc(c.notes, func(n candidate) bool { return n.locked })
 }
 
-// pass sweeps the class in order of time with at most the given number of states. With rest, a bound on what the notes
-// from each on can bring, states that cannot better floor are left out; the value is -1 where none is left.
+// sweep says how a class is swept: with how many states at most, and how much work (0 for any). With rest, a bound on what
+// the notes from each on can bring, states that cannot better floor are left out.
+type sweep struct {
+	most, limit int
+	rest        []int
+	floor       int
+}
+
+// pass sweeps the class in order of time; the value is -1 where no state is left.
 //
 // Cost: notes × states². A state is passed over where another can do all that it can, and is worth as much (dominates),
 // so that the states depend on the density of the tune and not on its length.
-func (c *class) pass(room *scratch, teeth []int, most int, rest []int, floor int) swept {
+func (c *class) pass(room *scratch, teeth []int, how sweep) swept {
 	r := swept{exact: true}
 	head := c.head
 	if head > mostHead {
@@ -142,7 +160,7 @@ func (c *class) pass(room *scratch, teeth []int, most int, rest []int, floor int
 				if o >= 0 && i < n {
 					t.value += int32(note.options[o].value)
 				}
-				if rest != nil && i < n && int(t.value)+rest[i+1] <= floor {
+				if how.rest != nil && i < n && int(t.value)+how.rest[i+1] <= how.floor {
 					return
 				}
 				for row := range c.pitches {
@@ -173,13 +191,16 @@ func (c *class) pass(room *scratch, teeth []int, most int, rest []int, floor int
 			}
 		}
 		layer := room.states[start:]
-		if len(layer) > most {
+		if len(layer) > how.most {
 			r.exact = false
 			slices.SortStableFunc(layer, func(a, b state) int { return cmp.Compare(b.value, a.value) })
-			room.states = room.states[:start+most]
+			if open := slices.IndexFunc(layer, func(s state) bool { return s.head == 0 }); open > how.most-1 {
+				layer[how.most-1] = layer[open] // it gets round the circle whatever the others do
+			}
+			room.states = room.states[:start+how.most]
 		}
-		if len(layer) == 0 {
-			r.value, r.work = -1, g.work
+		if over := how.limit > 0 && g.work > how.limit; over || len(layer) == 0 {
+			r.value, r.work, r.exact = -1, g.work, r.exact && !over
 			return r
 		}
 	}
@@ -197,12 +218,12 @@ func (c *class) pass(room *scratch, teeth []int, most int, rest []int, floor int
 			best = i
 		}
 	}
-	r.choice = make([]int, n)
+	r.choice = make([]int8, n)
 	r.value = int(room.states[best].value)
 	for l := n + head; l > 0; l-- {
 		s := &room.states[best]
 		if l <= n {
-			r.choice[l-1] = int(s.option)
+			r.choice[l-1] = s.option
 		}
 		best = int(s.from)
 	}

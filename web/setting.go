@@ -72,6 +72,7 @@ var settings = map[string]setting{
 	"limits.shiftMs":     {readNumber, "Most a note may be shifted", "ms"},
 	"limits.maxTogether": {readWhole, "Most teeth released together", ""},
 	"limits.togetherMs":  {readNumber, "Counted as together within", "ms"},
+	"limits.solveMs":     {readWhole, "Time to look for the best arrangement", "ms"},
 }
 
 // SetupChange gives the part of the setup that the form changes, as JSON: the fields whose value is not the one in

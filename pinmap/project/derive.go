@@ -146,7 +146,7 @@ func (d *derivation) pose() {
 		d.action.Measured[p.Pitch()] = own
 	}
 	p := &arrange.Problem{Notes: d.notes, Locks: slices.Clone(d.locks), RevolutionMs: turn, MinX: d.setup.Transpose.Min, MaxX: d.setup.Transpose.Max,
-		Comb: arrange.Stock{Teeth: c.Teeth, Low: c.Low.Pitch(), High: c.High.Pitch(), MaxTwins: c.MaxTwins}}
+		Comb: arrange.Stock{Teeth: c.Teeth, Low: c.Low.Pitch(), High: c.High.Pitch(), MaxTwins: c.MaxTwins}, Work: d.setup.Limits.SolveMs * arrange.WorkPerMs}
 	for pitch := range p.RepeatMs {
 		p.RepeatMs[pitch] = d.action.Recover(unit.Pitch(pitch)).RepeatMs
 	}

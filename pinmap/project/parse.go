@@ -37,7 +37,7 @@ func DefaultSetup() Setup {
 			DampingCycles: comb.DefaultDampingCycles, LeastRingMs: comb.DefaultLeastRingMs, RecoveryMs: map[unit.NoteName]unit.Milliseconds{}},
 		Cylinder: pinmap.DefaultCylinder(),
 		Drive:    drive.Default(),
-		Limits:   Limits{ShiftMs: 25, MaxTogether: 5, TogetherMs: 30},
+		Limits:   Limits{ShiftMs: 25, MaxTogether: 5, TogetherMs: 30, SolveMs: 1000},
 	}
 }
 
@@ -138,6 +138,7 @@ func (s Setup) check() error {
 		{"/limits/shiftMs", float64(l.ShiftMs), 0, 1000, "ms"},
 		{"/limits/maxTogether", float64(l.MaxTogether), 1, mostTeeth, "teeth"},
 		{"/limits/togetherMs", float64(l.TogetherMs), 0, 1000, "ms"},
+		{"/limits/solveMs", float64(l.SolveMs), 10, 10_000, "ms"},
 	}
 	for _, f := range figures {
 		if !(f.value >= f.low && f.value <= f.high) {

@@ -63,4 +63,5 @@ type Limits struct {
 	ShiftMs     unit.Milliseconds `json:"shiftMs"`     // most that a note may be moved in time
 	MaxTogether int               `json:"maxTogether"` // most teeth released within TogetherMs
 	TogetherMs  unit.Milliseconds `json:"togetherMs"`
+	SolveMs     int               `json:"solveMs"` // about what the search for the best arrangement may take on one core, counted in steps
 }
