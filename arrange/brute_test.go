@@ -31,15 +31,25 @@ func small(t *rapid.T) *arrange.Problem {
 	if rapid.Bool().Draw(t, "leave one out") {
 		p.Locks[rapid.IntRange(0, len(p.Notes)-1).Draw(t, "note")].LeaveOut = true
 	}
-	if rapid.Bool().Draw(t, "fixed") {
+	kind := rapid.SampledFrom([]string{"cut", "given", "partly retuned"}).Draw(t, "comb")
+	if kind != "cut" {
 		p.Comb.Fixed = map[unit.Pitch]int{}
 		for range rapid.IntRange(1, 5).Draw(t, "teeth") {
+			p.Comb.Teeth++
 			p.Comb.Fixed[unit.Pitch(46+rapid.IntRange(0, 41).Draw(t, "tooth"))]++
 		}
-		return p
 	}
-	p.Comb = arrange.Stock{Teeth: rapid.IntRange(0, 4).Draw(t, "teeth"), Low: unit.Pitch(rapid.IntRange(46, 60).Draw(t, "low")), High: unit.Pitch(rapid.IntRange(60, 90).Draw(t, "high")),
-		MaxTwins: rapid.IntRange(1, 3).Draw(t, "twins")}
+	switch kind {
+	case "given":
+		return p
+	case "cut":
+		p.Comb.Teeth = rapid.IntRange(0, 4).Draw(t, "teeth")
+	case "partly retuned":
+		p.Comb.Retuned = rapid.IntRange(1, 3).Draw(t, "retuned")
+		p.Comb.Teeth += rapid.IntRange(0, 1).Draw(t, "added")
+	}
+	p.Comb.Low, p.Comb.High = unit.Pitch(rapid.IntRange(46, 60).Draw(t, "low")), unit.Pitch(rapid.IntRange(60, 90).Draw(t, "high"))
+	p.Comb.MaxTwins = rapid.IntRange(1, 3).Draw(t, "twins")
 	return p
 }
 
@@ -58,18 +68,19 @@ func tried(p *arrange.Problem) (best float64) {
 			if value <= best {
 				return
 			}
-			teeth := 0
+			teeth, fresh := 0, 0
 			for pitch, notes := range on {
 				k := 0
 				for !shareable(p, pitch, notes, k) {
 					k++
 				}
-				if p.Comb.Fixed != nil && k > p.Comb.Fixed[pitch] || p.Comb.Fixed == nil && (k > p.Comb.MaxTwins || k > 0 && (pitch < p.Comb.Low || pitch > p.Comb.High)) {
+				more := max(k-p.Comb.Fixed[pitch], 0)
+				if more > 0 && (pitch < p.Comb.Low || pitch > p.Comb.High || k > p.Comb.MaxTwins) {
 					return
 				}
-				teeth += k
+				teeth, fresh = teeth+k, fresh+more
 			}
-			if p.Comb.Fixed == nil && teeth > p.Comb.Teeth {
+			if (p.Comb.Fixed == nil || p.Comb.Retuned > 0) && teeth > p.Comb.Teeth || p.Comb.Fixed != nil && fresh > p.Comb.Retuned {
 				return
 			}
 			best = value

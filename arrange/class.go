@@ -156,11 +156,12 @@ func (c *class) fingerprint(stock Stock) [sha256.Size]byte {
 	put := func(v float64) { b = binary.AppendVarint(b, int64(v*1e6)) }
 	put(float64(c.turn))
 	b = binary.AppendVarint(b, int64(c.limit))
-	b = binary.AppendVarint(b, int64(stock.Teeth))
-	b = binary.AppendVarint(b, int64(stock.MaxTwins))
+	b = binary.AppendVarint(b, int64(stock.Retuned))
 	for row, p := range c.pitches {
 		b = binary.AppendVarint(b, int64(p))
-		b = binary.AppendVarint(b, int64(stock.Fixed[p]))
+		b = binary.AppendVarint(b, int64(c.most[row]))
+		b = binary.AppendVarint(b, int64(c.need[row]))
+		b = binary.AppendVarint(b, int64(stock.fresh(p, c.most[row])))
 		put(float64(c.repeat[row]))
 	}
 	b = append(b, '|')

@@ -29,12 +29,33 @@ const DefaultWork = 1000 * WorkPerMs
 
 func (p *Problem) work() int { return cmp.Or(p.Work, DefaultWork) }
 
-// Stock is what the comb may be: the teeth of a given comb, or the bounds of one still to be cut.
+// Stock is what the comb may be: the teeth of a given comb, or the bounds of one still to be cut, or between the two a given comb
+// some of whose teeth may be retuned.
 type Stock struct {
 	Fixed     map[unit.Pitch]int // teeth by pitch; nil for a comb to be cut
-	Teeth     int
-	Low, High unit.Pitch
-	MaxTwins  int
+	Retuned   int                // how many teeth may have another pitch than in Fixed
+	Teeth     int                // of a comb that is cut or partly retuned
+	Low, High unit.Pitch         // of the teeth that are not given
+	MaxTwins  int                // as many alike may be cut
+}
+
+// open reports whether there is anything to choose about the comb.
+func (s Stock) open() bool { return s.Fixed == nil || s.Retuned > 0 }
+
+// fresh gives how many of the teeth of a pitch are not given.
+func (s Stock) fresh(p unit.Pitch, teeth int) int {
+	if s.Fixed == nil {
+		return 0
+	}
+	return max(teeth-s.Fixed[p], 0)
+}
+
+// most gives how many teeth of a pitch there may be.
+func (s Stock) most(p unit.Pitch) int {
+	if s.open() && p.Valid() && p >= s.Low && p <= s.High {
+		return max(s.MaxTwins, s.Fixed[p])
+	}
+	return s.Fixed[p]
 }
 
 // Lock is what the user decided about a note; the zero Lock leaves it free.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"crypto/sha256"
+	"maps"
 	"math/bits"
 	"slices"
 
@@ -30,7 +31,8 @@ func (e *Exact) Work() int { return e.work }
 
 const (
 	mostRemembered = 20_000 // classes
-	mostShares     = 2000   // ways of sharing teeth among the rows of one class that are told apart
+	mostShares     = 4000   // ways of sharing teeth among the rows of one class that are told apart
+	mostTeeth      = 256    // of a comb
 	mostSweeps     = 400    // ways that are looked at closely in one key
 )
 
@@ -47,9 +49,11 @@ type memory struct {
 type way struct {
 	teeth  []int
 	sum    int
+	fresh  int // of the teeth, those that are not given
 	bound  int // hundredths; no arrangement of the class with these teeth is worth more
 	value  int // that can be had, -1 while it has not been looked at
 	known  bool
+	stands bool   // reports whether the bound is that of other ways as well
 	choice []int8 // that has the value
 }
 
@@ -212,7 +216,7 @@ func (p *Problem) kinds() []kind {
 func (p *Problem) options(pitch unit.Pitch, role Role, lock Lock, x int) (all []option) {
 	for _, o := range [...]int{0, 1, -1, 2, -2} {
 		pitch := pitch + unit.Pitch(x+12*o)
-		if !p.Comb.has(pitch) || lock.Octaves != nil && *lock.Octaves != o || lock.Pitch != nil && *lock.Pitch != pitch {
+		if p.Comb.most(pitch) == 0 || lock.Octaves != nil && *lock.Octaves != o || lock.Pitch != nil && *lock.Pitch != pitch {
 			continue
 		}
 		all = append(all, option{row: int(pitch), octaves: o, value: hundredths(role, o)})
@@ -224,11 +228,10 @@ func (p *Problem) options(pitch unit.Pitch, role Role, lock Lock, x int) (all []
 func (p *Problem) outline(x int, kinds []kind) *key {
 	k := &key{x: x}
 	var groups [12][]group
-	needed := map[unit.Pitch]int{}
-	teeth := 0
+	needed := needs{of: map[unit.Pitch]int{}}
 	for _, n := range kinds {
 		options := p.options(n.pitch, n.role, n.lock, x)
-		if n.note >= 0 && (len(options) != 1 || !p.Comb.spend(options[0].row, n.lock.Twin, needed, &teeth)) {
+		if n.note >= 0 && (len(options) != 1 || !needed.add(p.Comb, options[0].row, n.lock.Twin)) {
 			k.unmet = append(k.unmet, n.note)
 			continue
 		}
@@ -237,13 +240,11 @@ func (p *Problem) outline(x int, kinds []kind) *key {
 			groups[class] = append(groups[class], group{options: options, count: n.count, locked: n.note >= 0})
 		}
 	}
-	var relaxed [12]groupList
-	var rows [12]int
+	var pitches [12][]unit.Pitch
 	for i, g := range groups {
-		relaxed[i] = g
-		rows[i] = len(number(g))
+		pitches[i] = number(g)
 	}
-	k.ceiling = p.ceiling(relaxed, rows)
+	k.ceiling = p.ceiling(groups, pitches)
 	return k
 }
 
@@ -270,8 +271,7 @@ func (p *Problem) state(k *key, chord []int) {
 	k.unmet = nil
 	var members [12][]candidate
 	var groups [12][]group
-	needed := map[unit.Pitch]int{}
-	teeth := 0
+	needed := needs{of: map[unit.Pitch]int{}}
 	alike := map[kind]int{} // index into the groups of its class
 	for i, n := range p.Notes {
 		lock := p.Locks[i]
@@ -282,7 +282,7 @@ func (p *Problem) state(k *key, chord []int) {
 		class := (n.Pitch + unit.Pitch(k.x)).Class()
 		if c.locked {
 			c.options = p.options(n.Pitch, n.Role, lock, k.x)
-			if len(c.options) != 1 || !p.Comb.spend(c.options[0].row, c.twin, needed, &teeth) {
+			if len(c.options) != 1 || !needed.add(p.Comb, c.options[0].row, c.twin) {
 				k.unmet = append(k.unmet, i)
 				continue
 			}
@@ -318,98 +318,161 @@ func (p *Problem) rows(members []candidate, groups []group) *class {
 	c := newClass(pitches, repeat, members, p.RevolutionMs)
 	c.limit, c.groups = max(p.work()/4, 1), groups
 	for row, pitch := range pitches {
-		if p.Comb.Fixed != nil {
+		if c.most[row] = min(c.most[row], p.Comb.most(pitch)); !p.Comb.open() {
 			c.most[row] = p.Comb.Fixed[pitch]
 			c.need[row] = c.most[row]
-		} else {
-			c.most[row] = min(c.most[row], p.Comb.MaxTwins)
 		}
 	}
 	return c
 }
 
-// has reports whether the comb has, or could have, a tooth of the pitch.
-func (s Stock) has(p unit.Pitch) bool {
-	if s.Fixed != nil {
-		return s.Fixed[p] > 0
-	}
-	return p.Valid() && p >= s.Low && p <= s.High
+// needs counts the teeth that locked notes need.
+type needs struct {
+	of           map[unit.Pitch]int
+	teeth, fresh int
 }
 
-// spend sets aside the teeth that a locked note needs, and reports whether there are enough.
-func (s Stock) spend(pitch, twin int, needed map[unit.Pitch]int, teeth *int) bool {
+// add sets aside the teeth that a locked note needs, and reports whether there are enough.
+func (n *needs) add(s Stock, pitch, twin int) bool {
 	p, want := unit.Pitch(pitch), max(twin, 1)
-	if s.Fixed != nil {
-		return want <= s.Fixed[p]
-	}
-	more := max(want-needed[p], 0)
-	if want > s.MaxTwins || *teeth+more > s.Teeth {
+	if want > s.most(p) {
 		return false
 	}
-	needed[p] += more
-	*teeth += more
+	if have := n.of[p]; want > have && s.open() {
+		teeth, fresh := n.teeth+want-have, n.fresh+s.fresh(p, want)-s.fresh(p, have)
+		if teeth > s.Teeth || fresh > s.Retuned {
+			return false
+		}
+		n.of[p], n.teeth, n.fresh = want, teeth, fresh
+	}
 	return true
 }
 
 // ceiling bounds the value of a key by leaving recovery aside: for each class the best value by number of different
-// rows, put together by a knapsack.
-func (p *Problem) ceiling(classes [12]groupList, rows [12]int) int {
+// rows, or of those that are not given, put together by a knapsack.
+func (p *Problem) ceiling(classes [12][]group, pitches [12][]unit.Pitch) int {
 	const few = 6 // rows whose sets are all tried
-	var tables [12][]int
-	sum := 0
+	var tables [12]table
+	most := cost{teeth: p.Comb.Teeth}
+	if p.Comb.Fixed != nil {
+		most = cost{fresh: p.Comb.Retuned}
+	}
 	for i, c := range classes {
-		all := c.relaxed(1<<rows[i] - 1)
-		sum += all
-		if rows[i] > few {
-			tables[i] = []int{0, all}
+		given := uint64(0)
+		for row, pitch := range pitches[i] {
+			if p.Comb.Fixed[pitch] > 0 {
+				given |= 1 << row
+			}
+		}
+		all := uint64(1)<<len(pitches[i]) - 1
+		tables[i] = newTable(most)
+		if len(pitches[i])-bits.OnesCount64(given) > few {
+			tables[i].put(cost{}, 0)
+			tables[i].put(cost{min(1, most.teeth), min(1, most.fresh)}, groupList(c).relaxed(all))
 			continue
 		}
-		best := make([]int, rows[i]+1)
-		for n := range best {
-			best[n] = -1
+		for set := all &^ given; ; set = (set - 1) &^ given & all {
+			if n := bits.OnesCount64(set); p.Comb.Fixed != nil {
+				tables[i].put(cost{fresh: n}, groupList(c).relaxed(set|given))
+			} else {
+				tables[i].put(cost{teeth: n}, groupList(c).relaxed(set))
+			}
+			if set == 0 {
+				break
+			}
 		}
-		for set := range uint64(1) << rows[i] {
-			n := bits.OnesCount64(set)
-			best[n] = max(best[n], c.relaxed(set))
-		}
-		tables[i] = best
 	}
-	if p.Comb.Fixed != nil {
-		return sum
-	}
-	value, _ := knapsack(tables, p.Comb.Teeth)
+	sums, _ := knapsack(tables[:], most)
+	value, _ := sums.best()
 	return value
 }
 
-// knapsack gives the greatest sum of one entry from each table whose indexes add up to at most teeth, and the indexes,
-// the smallest where sums are equal. Entries of -1 cannot be taken; the sum is -1 where there is no way.
-func knapsack(tables [12][]int, teeth int) (int, [12]int) {
-	sum := make([]int, teeth+1) // by teeth spent at most
-	var taken [12][]int
+// cost is what a way of sharing teeth takes of the comb.
+type cost struct{ teeth, fresh int }
+
+// table holds the greatest value for each cost up to a most, and which way has it.
+type table struct {
+	most   cost
+	values []int // -1 where there is none
+	at     []int
+}
+
+func newTable(most cost) table {
+	n := (most.teeth + 1) * (most.fresh + 1)
+	t := table{most, make([]int, n), make([]int, n)}
+	for i := range t.values {
+		t.values[i] = -1
+	}
+	return t
+}
+
+func (t table) index(c cost) int { return c.teeth*(t.most.fresh+1) + c.fresh }
+
+// put offers a value for a cost.
+func (t table) put(c cost, value int) { t.offer(c, value, 0) }
+
+func (t table) offer(c cost, value, at int) {
+	if c.teeth > t.most.teeth || c.fresh > t.most.fresh {
+		return
+	}
+	if i := t.index(c); value > t.values[i] {
+		t.values[i], t.at[i] = value, at
+	}
+}
+
+// knapsack gives the greatest sum of one entry from each table for each cost up to most, and which cost of each table it takes.
+func knapsack(tables []table, most cost) (table, [][]cost) {
+	sum := newTable(most)
+	sum.put(cost{}, 0)
+	taken := make([][]cost, len(tables))
 	for i, t := range tables {
-		next := make([]int, teeth+1)
-		taken[i] = make([]int, teeth+1)
-		for n := range next {
-			next[n] = -1
-			for use := 0; use <= n && use < len(t); use++ {
-				if t[use] >= 0 && sum[n-use] >= 0 && sum[n-use]+t[use] > next[n] {
-					next[n], taken[i][n] = sum[n-use]+t[use], use
+		next := newTable(most)
+		taken[i] = make([]cost, len(next.values))
+		for teeth := range t.most.teeth + 1 {
+			for fresh := range t.most.fresh + 1 {
+				c := cost{teeth, fresh}
+				v := t.values[t.index(c)]
+				if v < 0 {
+					continue
+				}
+				for a := range most.teeth - teeth + 1 {
+					for b := range most.fresh - fresh + 1 {
+						from := sum.values[sum.index(cost{a, b})]
+						if to := next.index(cost{a + teeth, b + fresh}); from >= 0 && from+v > next.values[to] {
+							next.values[to], taken[i][to] = from+v, c
+						}
+					}
 				}
 			}
 		}
 		sum = next
 	}
-	var use [12]int
-	left := teeth
-	for left > 0 && sum[left-1] == sum[teeth] {
-		left--
+	return sum, taken
+}
+
+// best gives the greatest sum that a knapsack has, -1 where there is none, and the least cost that has it.
+func (t table) best() (value int, c cost) {
+	i := 0
+	for j, v := range t.values {
+		if v > t.values[i] {
+			i = j
+		}
 	}
-	value := sum[teeth]
-	for i := 11; i >= 0; i-- {
-		use[i] = taken[i][left]
-		left -= use[i]
+	return t.values[i], t.costOf(i)
+}
+
+func (t table) costOf(i int) cost { return cost{i / (t.most.fresh + 1), i % (t.most.fresh + 1)} }
+
+// trace gives the way that each table contributes to the sum of a knapsack at a cost.
+func trace(tables []table, sum table, taken [][]cost, c cost) []int {
+	ways := make([]int, len(tables))
+	for i := len(tables) - 1; i >= 0; i-- {
+		own := taken[i][sum.index(c)]
+		ways[i] = tables[i].at[tables[i].index(own)]
+		c.teeth -= own.teeth
+		c.fresh -= own.fresh
 	}
-	return value, use
+	return ways
 }
 
 // solveKey gives the best value of a key, a bound on it, and the way of each class that has it. Where the key cannot be
@@ -429,7 +492,7 @@ func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (va
 		memories[i] = e.remember(p, c)
 		ways[i] = slices.Clone(memories[i].ways)
 	}
-	if p.Comb.Fixed != nil {
+	if !p.Comb.open() {
 		for i, c := range k.classes {
 			w := ways[i][0]
 			for !w.known {
@@ -439,23 +502,22 @@ func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (va
 		}
 		return value, bound, best, nil
 	}
+	most := cost{p.Comb.Teeth, p.Comb.Retuned}
 	for range mostSweeps {
 		if err := ctx.Err(); err != nil {
 			return 0, 0, best, err
 		}
-		var bounds [12][]int
-		var at [12][]int
-		for i := range ways {
-			bounds[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.bound })
-		}
-		sum, use := knapsack(bounds, p.Comb.Teeth)
+		tables := byCost(ways, most, func(w *way) int { return w.bound })
+		sums, taken := knapsack(tables, most)
+		sum, at := sums.best()
 		bound = sum
 		if bound <= floor {
 			return -1, bound, best, nil
 		}
 		known := true
+		use := trace(tables, sums, taken, at)
 		for i := range ways {
-			if w := &ways[i][at[i][use[i]]]; !w.known {
+			if w := &ways[i][use[i]]; !w.known {
 				e.look(k.classes[i], memories[i], w)
 				known = false
 			}
@@ -464,33 +526,31 @@ func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (va
 			break
 		}
 	}
-	var values [12][]int
-	var at [12][]int
+	tables := byCost(ways, most, func(w *way) int { return w.value })
+	sums, taken := knapsack(tables, most)
+	value, at := sums.best()
+	use := trace(tables, sums, taken, at)
 	for i := range ways {
-		values[i], at[i] = bySum(ways[i], p.Comb.Teeth, func(w *way) int { return w.value })
-	}
-	value, use := knapsack(values, p.Comb.Teeth)
-	for i := range ways {
-		best[i] = ways[i][at[i][use[i]]]
+		best[i] = ways[i][use[i]]
 	}
 	return value, bound, best, nil
 }
 
-// bySum gives the greatest figure of the ways for each number of teeth, and which way has it.
-func bySum(ways []way, teeth int, of func(*way) int) (best, at []int) {
+// byCost gives the greatest figure of each class's ways by what they cost.
+func byCost(ways [12][]way, most cost, of func(*way) int) []table {
+	tables := make([]table, len(ways))
 	for i := range ways {
-		w := &ways[i]
-		if w.sum > teeth {
-			continue
+		dearest := cost{}
+		for _, w := range ways[i] {
+			dearest = cost{max(dearest.teeth, w.sum), max(dearest.fresh, w.fresh)}
 		}
-		for len(best) <= w.sum {
-			best, at = append(best, -1), append(at, -1)
-		}
-		if v := of(w); v > best[w.sum] {
-			best[w.sum], at[w.sum] = v, i
+		tables[i] = newTable(cost{min(most.teeth, dearest.teeth), min(most.fresh, dearest.fresh)})
+		for j := range ways[i] {
+			w := &ways[i][j]
+			tables[i].offer(cost{w.sum, w.fresh}, of(w), j)
 		}
 	}
-	return best, at
+	return tables
 }
 
 // look finds out more of a way: at first by a glance, then by a study. Where all that may be spent is spent, it makes do with
@@ -531,7 +591,10 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 		}
 		e.spent += s.work - glance.work
 	}
-	w.value, w.choice, w.bound, w.known = s.value, s.choice, min(w.bound, s.bound), s.final || s.exact
+	w.value, w.choice, w.known = s.value, s.choice, s.final || s.exact
+	if !w.stands {
+		w.bound = min(w.bound, s.bound)
+	}
 }
 
 // remember gives what is known of a class; at first, its ways with a bound each: the lesser of the best without
@@ -546,7 +609,7 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 	m := &memory{glances: map[string]swept{}, studies: map[string]swept{}}
 	e.made[print] = m
 	defer func() { e.spend(m.cost) }()
-	if p.Comb.Fixed != nil {
+	if !p.Comb.open() {
 		m.ways = []way{{teeth: c.most, bound: c.groups.relaxed(c.allRows()), value: -1}}
 		return m
 	}
@@ -558,9 +621,9 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 		count = min(count*(c.most[row]-c.need[row]+1), mostShares+1)
 	}
 	if count > mostShares {
-		m.ways = c.ladder(alone, p.Comb.Teeth)
+		m.ways = c.ladder(alone, p.Comb)
 	} else {
-		m.ways = c.allWays(alone, p.Comb.Teeth)
+		m.ways = c.allWays(alone, p.Comb)
 	}
 	return m
 }
@@ -581,22 +644,23 @@ func (c *class) alone(room *scratch, row int) []int {
 	return bounds
 }
 
-// allWays gives every way of sharing at most teeth among the rows.
-func (c *class) allWays(alone [][]int, most int) []way {
+// allWays gives every way of sharing teeth among the rows.
+func (c *class) allWays(alone [][]int, stock Stock) []way {
 	var ways []way
 	teeth := slices.Clone(c.need)
 	for {
-		sum, set, apart := 0, uint64(0), 0
+		sum, fresh, set, apart := 0, 0, uint64(0), 0
 		for row, n := range teeth {
 			sum += n
+			fresh += stock.fresh(c.pitches[row], n)
 			apart += alone[row][n]
 			if n > 0 {
 				set |= 1 << row
 			}
 		}
-		if sum <= most {
+		if sum <= mostTeeth && fresh <= stock.Retuned {
 			if bound := min(c.groups.relaxed(set), apart); bound >= 0 {
-				ways = append(ways, way{teeth: slices.Clone(teeth), sum: sum, bound: bound, value: -1})
+				ways = append(ways, way{teeth: slices.Clone(teeth), sum: sum, fresh: fresh, bound: bound, value: -1})
 			}
 		}
 		row := 0
@@ -613,30 +677,26 @@ func (c *class) allWays(alone [][]int, most int) []way {
 	}
 }
 
-// ladder gives one way for each number of teeth where there are too many to tell apart: teeth are added where a row
-// alone gains most. Its bound holds for every way with as many teeth.
-func (c *class) ladder(alone [][]int, most int) []way {
-	teeth := slices.Clone(c.need)
-	all := c.groups.relaxed(c.allRows())
-	sum, apart := 0, 0
-	for row, n := range teeth {
-		sum += n
-		apart += alone[row][n]
+// ladder gives one way for each cost where there are too many to tell apart: that in which the rows, each for itself, would bring
+// most. Its bound holds for every way that costs as much, and stays where it is when the way is looked at.
+func (c *class) ladder(alone [][]int, stock Stock) []way {
+	tables := make([]table, len(c.pitches))
+	most := cost{fresh: stock.Retuned}
+	for row, n := range c.most {
+		tables[row] = newTable(cost{n, stock.Retuned})
+		for teeth := c.need[row]; teeth <= n; teeth++ {
+			tables[row].offer(cost{teeth, stock.fresh(c.pitches[row], teeth)}, alone[row][teeth], teeth)
+		}
+		most.teeth = min(most.teeth+n, mostTeeth)
 	}
+	sums, taken := knapsack(tables, most)
+	all := c.groups.relaxed(c.allRows())
 	var ways []way
-	for ; sum <= most; sum++ {
-		ways = append(ways, way{teeth: slices.Clone(teeth), sum: sum, bound: min(all, apart), value: -1})
-		gain, at := -1, -1
-		for row, n := range teeth {
-			if n < c.most[row] && alone[row][n+1]-alone[row][n] > gain {
-				gain, at = alone[row][n+1]-alone[row][n], row
-			}
+	for i, apart := range sums.values {
+		if apart >= 0 {
+			at := sums.costOf(i)
+			ways = append(ways, way{teeth: trace(tables, sums, taken, at), sum: at.teeth, fresh: at.fresh, bound: min(all, apart), value: -1, stands: true})
 		}
-		if at < 0 {
-			break
-		}
-		teeth[at]++
-		apart += gain
 	}
 	return ways
 }
@@ -650,8 +710,10 @@ func (p *Problem) assemble(k *key, ways [12]way, bound int) *Solution {
 		twins  []int
 	}
 	rows := map[unit.Pitch]*row{}
-	for pitch, n := range p.Comb.Fixed {
-		rows[pitch] = &row{teeth: n}
+	if !p.Comb.open() {
+		for pitch, n := range p.Comb.Fixed {
+			rows[pitch] = &row{teeth: n}
+		}
 	}
 	for i, c := range k.classes {
 		for r, pitch := range c.pitches {
@@ -679,6 +741,19 @@ func (p *Problem) assemble(k *key, ways [12]way, bound int) *Solution {
 		pitches = append(pitches, pitch)
 		total += r.teeth
 		shared[pitch] = newSharing(r.plucks, r.twins, p.RevolutionMs, p.RepeatMs[pitch])
+	}
+	slices.Sort(pitches)
+	for _, pitch := range slices.Sorted(maps.Keys(p.Comb.Fixed)) { // given teeth stay where there is room
+		if keep := min(p.Comb.Fixed[pitch], p.Comb.Teeth-total); p.Comb.open() && keep > 0 {
+			if rows[pitch] == nil {
+				rows[pitch], shared[pitch] = &row{}, newSharing(nil, nil, p.RevolutionMs, p.RepeatMs[pitch])
+				pitches = append(pitches, pitch)
+			}
+			if more := min(p.Comb.Fixed[pitch]-rows[pitch].teeth, p.Comb.Teeth-total); more > 0 {
+				rows[pitch].teeth += more
+				total += more
+			}
+		}
 	}
 	slices.Sort(pitches)
 	if p.Comb.Fixed == nil {
