@@ -18,26 +18,8 @@ import (
 // What the seam forbids is left out, which only raises the bound. The class must be free of locks.
 func (c *class) rest(room *scratch, teeth []int) (rest []int, work int) {
 	n := len(c.notes)
-	lanes := make([]*lane, 0, len(teeth))
-	for row, k := range teeth {
-		if k > 0 {
-			lanes = append(lanes, c.lane(row, k))
-		}
-	}
-	if c.prices == nil { // a start that suits the class whatever its teeth
-		first := make([]int, n)
-		for i, note := range c.notes {
-			for _, o := range note.options {
-				first[i] = max(first[i], o.value*2/3)
-			}
-		}
-		all := make([]*lane, len(teeth))
-		for row := range teeth {
-			all[row] = c.lane(row, c.most[row])
-		}
-		c.prices, c.priceWork = haggle(room, all, first, 240, 12)
-	}
-	prices, work := haggle(room, lanes, c.prices, 160, 6)
+	lanes := c.lanes(teeth)
+	prices, work := haggle(room, lanes, c.start(room), 160, 6)
 	rest = make([]int, n+1)
 	for i := n - 1; i >= 0; i-- {
 		rest[i] = rest[i+1] + prices[i]
@@ -54,6 +36,58 @@ func (c *class) rest(room *scratch, teeth []int) (rest []int, work int) {
 		}
 	}
 	return rest, work
+}
+
+// lanes gives the rows that have teeth.
+func (c *class) lanes(teeth []int) []*lane {
+	lanes := make([]*lane, 0, len(teeth))
+	for row, k := range teeth {
+		if k > 0 {
+			lanes = append(lanes, c.lane(row, k))
+		}
+	}
+	return lanes
+}
+
+// start gives prices that suit the class whatever its teeth.
+func (c *class) start(room *scratch) []int {
+	if c.prices == nil {
+		first := make([]int, len(c.notes))
+		for i, note := range c.notes {
+			for _, o := range note.options {
+				first[i] = max(first[i], o.value*2/3)
+			}
+		}
+		c.prices, c.priceWork = haggle(room, c.lanes(c.most), first, 240, 12)
+	}
+	return c.prices
+}
+
+// priced bounds a class whatever its teeth: by sum, and by what each row brings with so many teeth at the prices.
+type priced struct {
+	sum  int
+	rows [][]int // by teeth
+	work int
+}
+
+// offer makes prices for a way of sharing teeth and asks what each row would bring at them with any number of teeth.
+func (c *class) offer(room *scratch, teeth []int) *priced {
+	prices, work := haggle(room, c.lanes(teeth), c.start(room), 160, 6)
+	p := &priced{rows: make([][]int, len(teeth)), work: work}
+	for _, v := range prices {
+		p.sum += v
+	}
+	for row, most := range c.most {
+		p.rows[row] = make([]int, most+1)
+		l := c.lane(row, 0)
+		for n := 1; n <= most; n++ {
+			l.teeth[0] = n
+			s := l.sweep(room, prices)
+			p.work += s.work
+			p.rows[row][n] = s.bound
+		}
+	}
+	return p
 }
 
 // haggle moves prices against the breach of the rule, first by step hundredths and then by less, and gives the best that it saw.

@@ -31,15 +31,20 @@ func (e *Exact) Work() int { return e.work }
 
 const (
 	mostRemembered = 20_000 // classes
-	mostShares     = 4000   // ways of sharing teeth among the rows of one class that are told apart
+	fewWays        = 500    // of sharing teeth among the rows of one class that are told apart at once
+	mostWays       = 20_000 // at one cost
 	mostTeeth      = 256    // of a comb
 	mostSweeps     = 400    // ways that are looked at closely in one key
+	fewLooks       = 2      // ways of a class that are looked at before prices are made for the next
 )
 
 // memory holds what is known of one class, by the teeth of its rows.
 type memory struct {
 	glances, studies map[string]swept
-	ways             []way // as first bounded
+	priced           map[string]*priced
+	alone            [][]int // what each row brings alone, by teeth
+	ways             []way   // as first bounded
+	apart            map[cost][]way
 	cost             int   // of bounding them
 	prices           []int // as in class
 	priceWork        int
@@ -54,6 +59,7 @@ type way struct {
 	value  int // that can be had, -1 while it has not been looked at
 	known  bool
 	stands bool   // reports whether the bound is that of other ways as well
+	priced bool   // reports whether prices made for this way have bounded all of them
 	choice []int8 // that has the value
 }
 
@@ -503,6 +509,7 @@ func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (va
 		return value, bound, best, nil
 	}
 	most := cost{p.Comb.Teeth, p.Comb.Retuned}
+	var looked [12]int
 	for range mostSweeps {
 		if err := ctx.Err(); err != nil {
 			return 0, 0, best, err
@@ -517,9 +524,29 @@ func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (va
 		known := true
 		use := trace(tables, sums, taken, at)
 		for i := range ways {
-			if w := &ways[i][use[i]]; !w.known {
-				e.look(k.classes[i], memories[i], w)
-				known = false
+			w := &ways[i][use[i]]
+			if w.known {
+				continue
+			}
+			known = false
+			if w.stands {
+				if apart := e.apart(k.classes[i], memories[i], p.Comb, cost{w.sum, w.fresh}); len(apart) > 0 {
+					w.bound, w.value = -1, -1
+					ways[i] = append(ways[i], apart...)
+					continue
+				}
+			}
+			if looked[i] >= fewLooks && !w.priced && !w.stands && !k.classes[i].locks() && e.spent < e.most {
+				before := w.bound
+				e.price(k.classes[i], memories[i], ways[i], w)
+				if w.bound < before {
+					continue // another may be taken now
+				}
+			}
+			e.look(k.classes[i], memories[i], w)
+			looked[i]++
+			if w.known {
+				below(ways[i], w)
 			}
 		}
 		if known {
@@ -553,6 +580,59 @@ func byCost(ways [12][]way, most cost, of func(*way) int) []table {
 	return tables
 }
 
+// price makes prices for a way, which bound the others as well.
+func (e *Exact) price(c *class, m *memory, ways []way, w *way) {
+	name := w.name()
+	p, ok := m.priced[name]
+	if !ok {
+		had := c.priceWork
+		p = c.offer(&e.room, w.teeth)
+		e.work += p.work + c.priceWork - had
+		m.priced[name] = p
+		m.prices, m.priceWork = c.prices, c.priceWork
+	}
+	e.spent += p.work
+	if !c.charged {
+		e.spent, c.charged = e.spent+c.priceWork, true
+	}
+	w.priced = true
+	for i := range ways {
+		if v := &ways[i]; !v.stands {
+			sum := p.sum
+			for row, n := range v.teeth {
+				sum += p.rows[row][n]
+			}
+			v.bound = min(v.bound, sum)
+		}
+	}
+}
+
+// below bounds the ways that have no more teeth on any row than one that is known.
+func below(ways []way, w *way) {
+	for i := range ways {
+		v := &ways[i]
+		if v.bound <= w.bound || v.sum > w.sum {
+			continue
+		}
+		less := true
+		for row, n := range v.teeth {
+			less = less && n <= w.teeth[row]
+		}
+		if less {
+			v.bound = w.bound
+		}
+	}
+}
+
+// name tells the ways of a class apart.
+func (w *way) name() string {
+	name := make([]byte, len(w.teeth))
+	for i, n := range w.teeth {
+		name[i] = byte(n)
+	}
+	return string(name)
+}
+
 // look finds out more of a way: at first by a glance, then by a study. Where all that may be spent is spent, it makes do with
 // what a narrow sweep gives.
 func (e *Exact) look(c *class, m *memory, w *way) {
@@ -565,16 +645,13 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 		w.known = true
 		return
 	}
-	name := make([]byte, len(w.teeth))
-	for i, n := range w.teeth {
-		name[i] = byte(n)
-	}
-	glance, ok := m.glances[string(name)]
+	name := w.name()
+	glance, ok := m.glances[name]
 	if !ok {
 		had := c.priceWork
 		glance = c.glance(&e.room, w.teeth)
 		e.work += glance.work + c.priceWork - had
-		m.glances[string(name)] = glance
+		m.glances[name] = glance
 		m.prices, m.priceWork = c.prices, c.priceWork
 	}
 	s := glance
@@ -584,10 +661,10 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 			e.spent, c.charged = e.spent+c.priceWork, true
 		}
 	} else if !glance.final && !glance.exact {
-		if s, ok = m.studies[string(name)]; !ok {
+		if s, ok = m.studies[name]; !ok {
 			s = c.study(&e.room, w.teeth, glance)
 			e.work += s.work - glance.work
-			m.studies[string(name)] = s
+			m.studies[name] = s
 		}
 		e.spent += s.work - glance.work
 	}
@@ -606,26 +683,38 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 		c.prices, c.priceWork = m.prices, m.priceWork
 		return m
 	}
-	m := &memory{glances: map[string]swept{}, studies: map[string]swept{}}
+	m := &memory{glances: map[string]swept{}, studies: map[string]swept{}, priced: map[string]*priced{}, apart: map[cost][]way{}}
 	e.made[print] = m
 	defer func() { e.spend(m.cost) }()
 	if !p.Comb.open() {
 		m.ways = []way{{teeth: c.most, bound: c.groups.relaxed(c.allRows()), value: -1}}
 		return m
 	}
-	alone := make([][]int, len(c.pitches)) // what each row brings alone, by teeth
+	m.alone = make([][]int, len(c.pitches))
 	count := 1
 	for row := range c.pitches {
-		alone[row] = c.alone(&e.room, row)
+		m.alone[row] = c.alone(&e.room, row)
 		m.cost += 8 * len(c.notes) * c.most[row]
-		count = min(count*(c.most[row]-c.need[row]+1), mostShares+1)
+		count = min(count*(c.most[row]-c.need[row]+1), fewWays+1)
 	}
-	if count > mostShares {
-		m.ways = c.ladder(alone, p.Comb)
+	if count > fewWays {
+		m.ways = c.ladder(m.alone, p.Comb)
 	} else {
-		m.ways = c.allWays(alone, p.Comb)
+		m.ways = c.sharings(m.alone, p.Comb, nil)
 	}
 	return m
+}
+
+// apart tells the ways of one cost apart; nil where they are too many.
+func (e *Exact) apart(c *class, m *memory, stock Stock, at cost) []way {
+	ways, ok := m.apart[at]
+	if !ok {
+		ways = c.sharings(m.alone, stock, &at)
+		m.apart[at] = ways
+		e.work += len(ways)
+	}
+	e.spent += len(ways)
+	return ways
 }
 
 // alone gives bounds on what the notes that could stand on a row are worth there, by teeth.
@@ -644,37 +733,40 @@ func (c *class) alone(room *scratch, row int) []int {
 	return bounds
 }
 
-// allWays gives every way of sharing teeth among the rows.
-func (c *class) allWays(alone [][]int, stock Stock) []way {
+// sharings gives every way of sharing teeth among the rows, or every one of a given cost, nil where they are too many.
+func (c *class) sharings(alone [][]int, stock Stock, only *cost) []way {
 	var ways []way
-	teeth := slices.Clone(c.need)
-	for {
-		sum, fresh, set, apart := 0, 0, uint64(0), 0
-		for row, n := range teeth {
-			sum += n
-			fresh += stock.fresh(c.pitches[row], n)
-			apart += alone[row][n]
-			if n > 0 {
-				set |= 1 << row
+	teeth := make([]int, len(c.most))
+	room := make([]int, len(c.most)+1) // for teeth on the rows from each on
+	for row := len(c.most) - 1; row >= 0; row-- {
+		room[row] = room[row+1] + c.most[row]
+	}
+	var share func(row int, spent cost, set uint64, apart int)
+	share = func(row int, spent cost, set uint64, apart int) {
+		switch {
+		case len(ways) > mostWays, spent.teeth > mostTeeth, spent.fresh > stock.Retuned,
+			only != nil && (spent.teeth > only.teeth || spent.teeth+room[row] < only.teeth):
+			return
+		case row < len(teeth):
+			for n := c.need[row]; n <= c.most[row]; n++ {
+				teeth[row] = n
+				with := set
+				if n > 0 {
+					with |= 1 << row
+				}
+				share(row+1, cost{spent.teeth + n, spent.fresh + stock.fresh(c.pitches[row], n)}, with, apart+alone[row][n])
 			}
-		}
-		if sum <= mostTeeth && fresh <= stock.Retuned {
+		case only == nil || spent == *only:
 			if bound := min(c.groups.relaxed(set), apart); bound >= 0 {
-				ways = append(ways, way{teeth: slices.Clone(teeth), sum: sum, fresh: fresh, bound: bound, value: -1})
+				ways = append(ways, way{teeth: slices.Clone(teeth), sum: spent.teeth, fresh: spent.fresh, bound: bound, value: -1})
 			}
-		}
-		row := 0
-		for ; row < len(teeth); row++ {
-			if teeth[row] < c.most[row] {
-				teeth[row]++
-				break
-			}
-			teeth[row] = c.need[row]
-		}
-		if row == len(teeth) {
-			return ways
 		}
 	}
+	share(0, cost{}, 0, 0)
+	if len(ways) > mostWays {
+		return nil
+	}
+	return ways
 }
 
 // ladder gives one way for each cost where there are too many to tell apart: that in which the rows, each for itself, would bring
