@@ -43,7 +43,7 @@ func TestUploadsAreRefusedWithAReason(t *testing.T) {
 		{"a first part over the body's limit", []part{{"other", "a", strings.Repeat("\x00", 600_000)}, tunePart}, 422, "", []string{"other"}},
 	}
 	s := newSite(t, func(c *Config) { c.Limits.Bytes = 96 << 10 })
-	for _, address := range []string{"/api/arrange", "/api/files/holes.csv", "/api/projects"} {
+	for _, address := range []string{"/api/arrange", "/api/advice", "/api/files/holes.csv", "/api/projects"} {
 		for _, test := range tests {
 			t.Run(address+" "+test.name, func(t *testing.T) {
 				p := s.upload(address, test.parts...).wantStatus(t, test.status).problem(t)

@@ -47,6 +47,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/api/openapi.json", a.api(describe))
 		r.Get("/api/projects/{token}", a.api(a.readProject))
 		r.Get("/api/projects/{token}/files/{name}", a.api(a.readFile))
+		r.Get("/api/projects/{token}/advice", a.api(a.readAdvice))
 		r.Post(reportPath, a.api(a.report))
 
 		r.Group(func(r chi.Router) {
@@ -56,6 +57,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 			r.Post("/edit/{token}/decide", a.page(a.change))
 			r.Post("/view/{token}/copy", a.page(a.copyProject))
 			r.Post("/api/arrange", a.handle(uploadLimit(c.Limits), a.arrangeTune, problemReply))
+			r.Post("/api/advice", a.handle(uploadLimit(c.Limits), a.adviseUpload, problemReply))
 			r.Post("/api/files/{name}", a.handle(uploadLimit(c.Limits), a.makeFile, problemReply))
 			r.Post("/api/projects", a.handle(uploadLimit(c.Limits), a.createProject, problemReply))
 			r.Post("/api/projects/{token}/decisions", a.api(a.addDecision))

@@ -28,12 +28,19 @@ var contract = sync.OnceValues(func() (*openapi3.T, error) {
 		return nil, err
 	}
 	schemas := doc["components"].(map[string]any)["schemas"].(map[string]any)
-	whole := schemas["Result"]
-	delete(schemas, "Result") // it is part of another schema, which is closed around it
+	parts := map[string]string{"Result": "Project", "Advice": "ProjectAdvice"} // each part of another schema, which is closed around it
+	open := map[string]any{}
+	for part := range parts {
+		open["Open"+part] = schemas[part]
+		delete(schemas, part)
+	}
 	closeSchema(schemas)
-	schemas["Result"] = map[string]any{"allOf": []any{map[string]any{"$ref": "#/components/schemas/OpenResult"}}, "unevaluatedProperties": false}
-	schemas["OpenResult"] = whole
-	schemas["Project"].(map[string]any)["allOf"] = []any{map[string]any{"$ref": "#/components/schemas/OpenResult"}}
+	maps.Copy(schemas, open)
+	for part, around := range parts {
+		inside := []any{map[string]any{"$ref": "#/components/schemas/Open" + part}}
+		schemas[part] = map[string]any{"allOf": inside, "unevaluatedProperties": false}
+		schemas[around].(map[string]any)["allOf"] = inside
+	}
 	closed, err := json.Marshal(doc)
 	if err != nil {
 		return nil, err

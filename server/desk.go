@@ -36,6 +36,7 @@ type desk struct {
 	limits tune.Limits
 	gate   *gate
 	kept   *lru[workKey, *work]
+	advice *lru[stand, *project.Advice]
 	derive func(context.Context, *tune.Tune, project.Setup, []arrange.Decision, project.Options) (*project.Result, error)
 }
 
@@ -56,7 +57,7 @@ const (
 
 func newDesk(s store.Store, limits tune.Limits, atOnce int) *desk {
 	return &desk{store: s, limits: limits, gate: newGate(atOnce, waitingAtGate),
-		kept: newLRU[workKey, *work](keptWorks, keptBytes), derive: project.Derive}
+		kept: newLRU[workKey, *work](keptWorks, keptBytes), advice: newLRU[stand, *project.Advice](keptAdvice, keptAdvice*adviceBytes), derive: project.Derive}
 }
 
 // size estimates the bytes that a work keeps in memory.
