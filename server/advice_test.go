@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"net/http"
+	"net/url"
 	"testing"
 
 	"pinwright/fixtures"
@@ -82,5 +83,29 @@ func TestAdviceIsRefusedWithAReason(t *testing.T) {
 	busy := s.upload("/api/advice", tunePart).wantStatus(t, http.StatusServiceUnavailable)
 	if busy.problem(t); busy.Header.Get("Retry-After") == "" {
 		t.Error("a full gate does not say when to come again")
+	}
+}
+
+func TestAdviceStandsOnThePageThatAsksForIt(t *testing.T) {
+	s := newSite(t)
+	p := s.create(tunePart, shortComb)
+	for address, buttons := range map[string]bool{"/edit/" + p.edit(): true, "/view/" + p.view(): false} {
+		if n := s.get(address).page(t).Find("#advice .chart").Length(); n != 0 {
+			t.Errorf("%s has advice that nobody asked for", address)
+		}
+		advice := s.get(address+"?advice=1").wantStatus(t, http.StatusOK).page(t).Find("#advice")
+		wantWords(t, advice.Text(), "One more tooth", "Value kept by number of teeth")
+		if n := advice.Find("button").Length(); (n > 0) != buttons {
+			t.Errorf("%s has %d buttons beside its advice", address, n)
+		}
+	}
+	part := s.do(ask{"GET", "/edit/" + p.edit() + "?advice=1", nil, asFragment}).wantStatus(t, http.StatusOK).page(t)
+	if part.Find("#advice .chart").Length() != 1 || part.Find("#fragment").Length() != 0 {
+		t.Error("the script gets more than the advice")
+	}
+	take := part.Find("#advice button").First()
+	s.fill("/edit/"+p.edit()+"/decide", url.Values{"revision": {"0"}, "decision": {take.AttrOr("value", "")}}, nil).leads(t)
+	if now := s.get("/api/projects/" + p.edit()).project(t); now.Revision != 1 {
+		t.Errorf("the advice was taken, and the project is at revision %d", now.Revision)
 	}
 }

@@ -70,7 +70,8 @@ func (a *app) settle(ctx context.Context, w *work) (*reply, error) {
 	return seeOther("/edit/" + tokens.Edit), nil
 }
 
-// editPage answers with the page on which a project is changed. ?finding= names a finding whose remedies are all wanted.
+// editPage answers with the page on which a project is changed. ?finding= names a finding whose remedies are all wanted,
+// ?advice=1 asks for advice about the comb; the page's script gets that alone.
 func (a *app) editPage(r *http.Request) (*reply, error) {
 	token := chi.URLParam(r, "token")
 	ref, err := a.store.Find(r.Context(), token)
@@ -90,6 +91,14 @@ func (a *app) editPage(r *http.Request) (*reply, error) {
 	}
 	m := a.projectModel(r, token, w)
 	m.Finding = finding
+	if r.URL.Query().Has("advice") {
+		if m.Advice, err = a.desk.advise(r.Context(), ref.ID, w); err != nil {
+			return nil, err
+		}
+		if r.Header.Get(web.FragmentHeader) != "" {
+			return pageReply(r, http.StatusOK, web.AdvicePart(m))
+		}
+	}
 	return pageReply(r, http.StatusOK, web.ProjectPage(m))
 }
 
@@ -162,12 +171,19 @@ func (a *app) viewPage(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	return pageReply(r, http.StatusOK, web.ViewPage(web.ViewModel{
+	m := web.ViewModel{
 		Result:   w.result,
 		Revision: w.revision(),
+		PageURL:  "/view/" + token,
 		CopyURL:  "/view/" + token + "/copy",
 		Files:    filesOf("/view/", token),
-	}))
+	}
+	if r.URL.Query().Has("advice") {
+		if m.Advice, err = a.desk.advise(r.Context(), ref.ID, w); err != nil {
+			return nil, err
+		}
+	}
+	return pageReply(r, http.StatusOK, web.ViewPage(m))
 }
 
 // copyProject stores a copy, its decisions with it, as a project of the visitor's own.

@@ -2,6 +2,7 @@ import { explain, fieldsOf, neighbour } from "./answer.js";
 import { browserStore, remember } from "./recent.js";
 
 const BUSY_AFTER_MS = 300;
+const SLOW_AFTER_MS = 1000;
 
 const main = /** @type {HTMLElement} */ (document.getElementById("project"));
 const busy = /** @type {HTMLElement} */ (document.getElementById("busy"));
@@ -68,6 +69,7 @@ function swap(fragment, sent) {
   const left = main.querySelector(".roll")?.scrollLeft ?? 0;
   const top = main.querySelector(".notes")?.scrollTop ?? 0;
   const scroll = window.scrollY;
+  const advised = main.querySelector("#advice .advice") ? [...(document.getElementById("advice")?.childNodes ?? [])] : [];
   const unsaved = controls().filter((c) => c.form !== sent && touched(c)).map((c) => ({ id: c.id, value: c.value }));
 
   main.replaceChildren(document.importNode(fragment, true));
@@ -79,6 +81,7 @@ function swap(fragment, sent) {
   const notes = main.querySelector(".notes");
   if (notes) notes.scrollTop = top;
   for (const control of controls()) control.value = unsaved.find((u) => u.id === control.id)?.value ?? control.value;
+  if (advised.length > 0) adviseAgain(advised);
   window.scrollTo({ top: scroll, behavior: "instant" });
   settle();
 
@@ -89,6 +92,62 @@ function swap(fragment, sent) {
   }
   refocus(focus);
   announcer.textContent = main.querySelector("#fragment")?.getAttribute("data-verdict") ?? "";
+}
+
+/**
+ * Keeps advice that was on the page until it is worked out anew, so that nothing jumps; it cannot be taken meanwhile.
+ * @param {ChildNode[]} old
+ */
+function adviseAgain(old) {
+  const section = /** @type {HTMLElement} */ (document.getElementById("advice"));
+  const link = section.querySelector("a[data-part]");
+  if (!(link instanceof HTMLAnchorElement)) return;
+  const unasked = [...section.childNodes];
+  section.replaceChildren(...old);
+  for (const button of section.querySelectorAll("button")) button.disabled = true;
+  void show(section, link.href).then((trouble) => {
+    if (!trouble) return;
+    section.replaceChildren(...unasked);
+    const status = section.querySelector("[role='status']");
+    if (status) status.textContent = trouble;
+  });
+}
+
+/**
+ * Asks for a part of the page that takes longer to work out, and puts it in its place.
+ * @param {HTMLElement} section
+ * @param {string} url
+ * @returns {Promise<string>} why it could not be shown; empty where it is
+ */
+async function show(section, url) {
+  if (section.hasAttribute("aria-busy")) return "";
+  section.setAttribute("aria-busy", "true");
+  const status = section.querySelector("[role='status']");
+  const timer = window.setTimeout(() => {
+    if (status) status.textContent = "Being worked out. Nothing changes meanwhile.";
+  }, SLOW_AFTER_MS);
+  let trouble = "";
+  try {
+    const response = await fetch(url, { headers: { "Pinwright-Fragment": "1" }, credentials: "same-origin" });
+    const page = new DOMParser().parseFromString(await response.text(), "text/html");
+    const fresh = page.getElementById(section.id);
+    if (response.ok && fresh) {
+      const open = new Set([...section.querySelectorAll("details[open][id]")].map((d) => d.id));
+      section.replaceChildren(...document.importNode(fresh, true).childNodes);
+      for (const details of section.querySelectorAll("details")) details.open = open.has(details.id);
+      if (section.isConnected) announcer.textContent = `${section.querySelector("h2")?.textContent ?? ""} is shown.`;
+    } else {
+      const said = [...page.querySelectorAll(".error h1, .error h1 + p")].map((e) => e.textContent).join(". ");
+      trouble = said || `${explain(response.status, null).title} Ask again in a moment.`;
+    }
+  } catch {
+    trouble = `${explain(0, null).title} Check the connection, then ask again.`;
+  } finally {
+    window.clearTimeout(timer);
+    section.removeAttribute("aria-busy");
+  }
+  if (trouble && status) status.textContent = trouble;
+  return trouble;
 }
 
 /**
@@ -256,6 +315,17 @@ document.addEventListener("click", (event) => {
     () => (announcer.textContent = button.textContent = "Copied"),
     () => input.select(),
   ) ?? input.select();
+});
+
+document.addEventListener("click", (event) => {
+  const link = event.target instanceof Element ? event.target.closest("a[data-part]") : null;
+  const section = document.getElementById(link instanceof HTMLElement ? (link.dataset.part ?? "") : "");
+  if (!(link instanceof HTMLAnchorElement) || !section || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  void show(section, link.href).then(() => {
+    section.tabIndex = -1;
+    section.focus({ preventScroll: true });
+  });
 });
 
 document.addEventListener("keydown", (event) => {

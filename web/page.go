@@ -50,7 +50,7 @@ type ProjectModel struct {
 	Result    *project.Result
 	Revision  int
 	DecideURL string // POST: hidden `revision`, and `decision` (JSON) or the fields of a setup or note form
-	PageURL   string // of this page; its query `finding` names one whose remedies are all wanted
+	PageURL   string // of this page; its query `finding` names one whose remedies are all wanted, `advice=1` asks for advice
 	Finding   string // id of the finding that was asked for so; its remedies are not folded away
 	EditURL   string // absolute, to copy
 	ViewURL   string // absolute, to copy
@@ -59,15 +59,18 @@ type ProjectModel struct {
 	RedoText  string // what redo would make again, in words; may be empty
 	Conflict  *Conflict
 	Problem   *Problem
-	Form      url.Values // of the change that was refused: fills its fields in again
+	Advice    *project.Advice // nil where it was not asked for
+	Form      url.Values      // of the change that was refused: fills its fields in again
 }
 
 // ViewModel is the share page that shows and cannot change.
 type ViewModel struct {
 	Result   *project.Result
 	Revision int
+	PageURL  string // of this page; its query `advice=1` asks for advice
 	CopyURL  string // POST makes a project of the visitor's own
 	Files    []File
+	Advice   *project.Advice // nil where it was not asked for
 }
 
 // ErrorModel is a page for a person in place of the one asked for.
@@ -78,5 +81,5 @@ type ErrorModel struct {
 	Ref    string // number of the request for the log; may be empty
 }
 
-// FragmentHeader is set to "1" on requests of the page's own script.
+// FragmentHeader is set to "1" on requests of the page's own script. Asked for with it, a page with advice is AdvicePart alone.
 const FragmentHeader = "Pinwright-Fragment"

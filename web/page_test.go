@@ -44,9 +44,11 @@ func pages() map[string]templ.Component {
 		"refused":  Home(HomeModel{Problem: "This is not a MIDI file", Detail: "Give a Standard MIDI File."}),
 		"project":  ProjectPage(model()),
 		"clear":    ProjectPage(clear),
+		"advised":  ProjectPage(advised()),
+		"looked":   ViewPage(ViewModel{Result: result(), PageURL: "/v/LOOK", CopyURL: "/v/LOOK/copy", Advice: adviceFor(result())}),
 		"conflict": ProjectPage(conflict),
 		"problem":  ProjectPage(problem),
-		"view":     ViewPage(ViewModel{Result: result(), CopyURL: "/v/LOOK/copy", Files: files("/v/LOOK/files/")}),
+		"view":     ViewPage(ViewModel{Result: result(), PageURL: "/v/LOOK", CopyURL: "/v/LOOK/copy", Files: files("/v/LOOK/files/")}),
 		"error":    ErrorPage(ErrorModel{Status: http.StatusNotFound, Title: "There is no project at this address", Detail: "Check the link."}),
 	}
 }

@@ -118,7 +118,7 @@ func result() *project.Result {
 
 func model() ProjectModel {
 	return ProjectModel{
-		Result: result(), Revision: 4, DecideURL: "/e/SECRET/decisions", EditURL: "http://127.0.0.1/e/SECRET", ViewURL: "http://127.0.0.1/v/LOOK", RedoText: "",
+		Result: result(), Revision: 4, PageURL: "/e/SECRET", DecideURL: "/e/SECRET/decisions", EditURL: "http://127.0.0.1/e/SECRET", ViewURL: "http://127.0.0.1/v/LOOK", RedoText: "",
 		Files: files("/e/SECRET/files/"),
 	}
 }

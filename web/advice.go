@@ -1,0 +1,200 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"pinwright/arrange"
+	"pinwright/arrange/unit"
+	"pinwright/pinmap/project"
+)
+
+// adviceView is the section with advice about the comb; before it is asked for, Advice is nil.
+type adviceView struct {
+	Advice    *project.Advice
+	AskURL    string // of the page with the advice in it
+	DecideURL string // empty on a page that cannot change anything
+	Revision  string
+	Chart     chart
+	Offers    []offerView
+}
+
+// offerView is a piece of advice with a button that takes it.
+type offerView struct {
+	Label, Effect, Cost string
+	Decision            arrange.Decision
+}
+
+func (m ProjectModel) adviceView() adviceView {
+	v := adviceView{Advice: m.Advice, AskURL: m.PageURL + "?advice=1#advice", DecideURL: m.DecideURL, Revision: m.revision()}
+	if m.Advice != nil {
+		v.Chart, v.Offers = drawLine(m.Advice), offers(m.Advice, m.Result.Setup.Comb.Mode == "cut")
+	}
+	return v
+}
+
+func (m ViewModel) adviceView() adviceView {
+	v := adviceView{Advice: m.Advice, AskURL: m.PageURL + "?advice=1#advice"}
+	if m.Advice != nil {
+		v.Chart = drawLine(m.Advice)
+	}
+	return v
+}
+
+// offers lists what of an advice can be taken with a click and brings something, and the other keys.
+func offers(a *project.Advice, cut bool) []offerView {
+	var all []offerView
+	add := func(label, effect string, change float64, proven bool, d arrange.Decision) {
+		if !proven {
+			effect = strings.TrimPrefix(effect+", not proven", ", ")
+		}
+		all = append(all, offerView{label, effect, costShare(change, a.TotalValue), d})
+	}
+	if m := a.OneMore; m != nil && m.ValueChange > 0 {
+		label, effect := "Cut one more tooth", exchange(*m)
+		if !cut {
+			label, effect = "Add a tooth, "+noteNames(m.Added), count(m.Teeth, "tooth", "teeth")
+		}
+		add(label, effect, m.ValueChange, m.Proven, m.Decision)
+	}
+	for _, r := range a.Retunings {
+		add("Retune "+noteNames(r.Removed)+" to "+noteNames(r.Added), "", r.ValueChange, r.Proven, r.Decision)
+	}
+	for _, k := range a.Keys {
+		add("Set the "+keyChange(k.Transpose), "", k.ValueChange, k.Proven, k.Decision)
+	}
+	if t := a.Tempo; t != nil && t.Left == 0 {
+		all = append(all, offerView{"Slow the cylinder to " + fixed(t.RevolutionMs/1000, 2) + " s a turn",
+			"no tooth is plucked too soon; " + fixed(t.PlayedBPM, 1) + " bpm", "", t.Decision})
+	}
+	return all
+}
+
+// exchange says how a comb to be cut would differ.
+func exchange(c project.CombChange) string {
+	words := count(c.Teeth, "tooth", "teeth") + ", with " + noteNames(c.Added)
+	if len(c.Removed) > 0 {
+		words += " in place of " + noteNames(c.Removed)
+	}
+	return words
+}
+
+// mostNamed is how many notes a line names.
+const mostNamed = 6
+
+// noteNames lists notes, the first of many.
+func noteNames(notes []unit.NoteName) string {
+	names := make([]string, 0, mostNamed)
+	for i, n := range notes {
+		if i == mostNamed {
+			return strings.Join(names, ", ") + " and " + count(len(notes)-i, "more", "more")
+		}
+		names = append(names, n.Pitch().String())
+	}
+	return strings.Join(names, ", ")
+}
+
+// costShare says what a change takes or brings, as a share of the tune's value.
+func costShare(change, total float64) string {
+	if total <= 0 || math.Abs(change) < 1e-6 {
+		return "costs nothing"
+	}
+	words := share(math.Abs(change), total)
+	if change < 0 {
+		return "costs " + words
+	}
+	return "brings " + words
+}
+
+// share writes a value as a share of the tune's: "93.9 %". Only what is all of it is 100 %, and only what is nothing 0 %.
+func share(value, total float64) string {
+	if total <= 0 {
+		return "0 %"
+	}
+	switch p := 100 * value / total; {
+	case p > 1e-6 && p < 0.05:
+		return "under 0.1 %"
+	case p < 100-1e-6:
+		return short(min(p, 99.9), 1) + " %"
+	}
+	return "100 %"
+}
+
+// chart draws the value of the best comb of each number of teeth as a comb of its own, each tooth as long as the share that is kept.
+type chart struct {
+	Teeth   []chartTooth
+	Now     int     // teeth of the comb as it stands
+	NowX    string  // of its pin, across
+	NowY    float64 // of its pin, down
+	NowText string
+	Anchor  string // of its text: start, middle or end
+	Marks   []chartMark
+	Says    string // the same in words
+}
+
+type chartTooth struct {
+	X, Width    string
+	Y, Height   float64
+	Class       string
+	Number      int
+	Kept, Gain  string // in words, for the table
+	MoreOrEqual bool   // reports whether it is not proven that no comb keeps more
+}
+
+type chartMark struct{ X, Text string }
+
+// The chart stretches with the page across, so that places across are shares; down they are pixels.
+const (
+	chartTop    = 28.0
+	chartLength = 144.0 // of a tooth that keeps all
+	chartFoot   = chartTop + chartLength
+)
+
+func drawLine(a *project.Advice) chart {
+	n := len(a.Line)
+	across := func(tooth, part float64) string {
+		return strconv.FormatFloat(100*(tooth-1+part)/float64(n), 'f', 2, 64) + "%"
+	}
+	down := func(objective float64) float64 {
+		if a.TotalValue <= 0 {
+			return chartFoot
+		}
+		return math.Round((chartFoot-chartLength*min(1, max(0, objective/a.TotalValue)))*10) / 10
+	}
+	c := chart{Now: len(a.Teeth), Anchor: "middle"}
+	before := 0.0
+	for _, p := range a.Line {
+		t := chartTooth{X: across(float64(p.Teeth), .15), Width: strconv.FormatFloat(70/float64(n), 'f', 2, 64) + "%", Y: down(p.Objective),
+			Number: p.Teeth, Kept: share(p.Objective, a.TotalValue), Gain: share(max(0, p.Objective-before), a.TotalValue), MoreOrEqual: !p.Proven}
+		t.Height = chartFoot + 4 - t.Y
+		switch {
+		case p.Teeth == c.Now:
+			t.Class = "now"
+		case p.Teeth > c.Now:
+			t.Class = "beyond"
+		}
+		c.Teeth = append(c.Teeth, t)
+		before = p.Objective
+	}
+	at := min(max(c.Now, 1), n)
+	c.NowX, c.NowY = across(float64(at), .5), down(a.Objective)
+	c.NowText = "now " + count(c.Now, "tooth", "teeth") + ", " + share(a.Objective, a.TotalValue)
+	switch {
+	case at < n/4:
+		c.Anchor = "start"
+	case at > 3*n/4:
+		c.Anchor = "end"
+	}
+	for _, tooth := range []int{1, 12, 24, 36, 48, 60, 72} {
+		if tooth <= n {
+			c.Marks = append(c.Marks, chartMark{across(float64(tooth), .5), strconv.Itoa(tooth)})
+		}
+	}
+	c.Says = fmt.Sprintf("Value kept by the best comb of each number of teeth. The comb as it stands has %s and keeps %s.", count(c.Now, "tooth", "teeth"), share(a.Objective, a.TotalValue))
+	if n > 0 {
+		c.Says += fmt.Sprintf(" One tooth keeps %s, %d keep %s.", c.Teeth[0].Kept, n, c.Teeth[n-1].Kept)
+	}
+	return c
+}
