@@ -40,27 +40,28 @@ const (
 
 // memory holds what is known of one class, by the teeth of its rows.
 type memory struct {
-	glances, studies map[string]swept
-	priced           map[string]*priced
-	alone            [][]int // what each row brings alone, by teeth
-	ways             []way   // as first bounded
-	apart            map[cost][]way
-	cost             int   // of bounding them
-	prices           []int // as in class
-	priceWork        int
+	quicks, glances, studies map[string]swept
+	priced                   map[string]*priced
+	alone                    [][]int // what each row brings alone, by teeth
+	ways                     []way   // as first bounded
+	apart                    map[cost][]way
+	cost                     int   // of bounding them
+	prices                   []int // as in class
+	priceWork                int
 }
 
 // way is one way of sharing teeth among the rows of a class.
 type way struct {
-	teeth  []int
-	sum    int
-	fresh  int // of the teeth, those that are not given
-	bound  int // hundredths; no arrangement of the class with these teeth is worth more
-	value  int // that can be had, -1 while it has not been looked at
-	known  bool
-	stands bool   // reports whether the bound is that of other ways as well
-	priced bool   // reports whether prices made for this way have bounded all of them
-	choice []int8 // that has the value
+	teeth   []int
+	sum     int
+	fresh   int // of the teeth, those that are not given
+	bound   int // hundredths; no arrangement of the class with these teeth is worth more
+	value   int // that can be had, -1 while it has not been looked at
+	known   bool
+	stands  bool   // reports whether the bound is that of other ways as well
+	priced  bool   // reports whether prices made for this way have bounded all of them
+	haggled bool   // reports whether those prices have been counted for the problem in hand
+	choice  []int8 // that has the value
 }
 
 // key is a problem in one transposition.
@@ -536,7 +537,7 @@ func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (va
 					continue
 				}
 			}
-			if looked[i] >= fewLooks && !w.priced && !w.stands && !k.classes[i].locks() && e.spent < e.most {
+			if looked[i] >= fewLooks && !w.priced && !w.stands && e.spent < e.most {
 				before := w.bound
 				e.price(k.classes[i], memories[i], ways[i], w)
 				if w.bound < before {
@@ -580,21 +581,37 @@ func byCost(ways [12][]way, most cost, of func(*way) int) []table {
 	return tables
 }
 
-// price makes prices for a way, which bound the others as well.
-func (e *Exact) price(c *class, m *memory, ways []way, w *way) {
-	name := w.name()
-	p, ok := m.priced[name]
-	if !ok {
+// prices gives prices that suit a way.
+func (e *Exact) prices(c *class, m *memory, w *way) []int {
+	if !c.charged {
 		had := c.priceWork
-		p = c.offer(&e.room, w.teeth)
-		e.work += p.work + c.priceWork - had
-		m.priced[name] = p
+		c.start(&e.room)
+		e.work += c.priceWork - had
+		e.spent, c.charged = e.spent+c.priceWork, true
 		m.prices, m.priceWork = c.prices, c.priceWork
 	}
-	e.spent += p.work
-	if !c.charged {
-		e.spent, c.charged = e.spent+c.priceWork, true
+	p, ok := m.priced[w.name()]
+	if !ok {
+		p = &priced{}
+		p.prices, p.work = haggle(&e.room, c.lanes(w.teeth), c.prices, 160, 6)
+		e.work += p.work
+		m.priced[w.name()] = p
 	}
+	if !w.haggled {
+		e.spent, w.haggled = e.spent+p.work, true
+	}
+	return p.prices
+}
+
+// price makes prices for a way, which bound the others as well.
+func (e *Exact) price(c *class, m *memory, ways []way, w *way) {
+	prices := e.prices(c, m, w)
+	p := m.priced[w.name()]
+	if p.rows == nil {
+		c.offer(&e.room, prices, p)
+		e.work += p.rowWork
+	}
+	e.spent += p.rowWork
 	w.priced = true
 	for i := range ways {
 		if v := &ways[i]; !v.stands {
@@ -646,27 +663,34 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 		return
 	}
 	name := w.name()
-	glance, ok := m.glances[name]
-	if !ok {
-		had := c.priceWork
-		glance = c.glance(&e.room, w.teeth)
-		e.work += glance.work + c.priceWork - had
-		m.glances[name] = glance
-		m.prices, m.priceWork = c.prices, c.priceWork
-	}
-	s := glance
+	var s swept
 	if w.value < 0 {
-		e.spent += glance.work
-		if !glance.exact && !c.charged {
-			e.spent, c.charged = e.spent+c.priceWork, true
+		var ok bool
+		if s, ok = m.quicks[name]; !ok {
+			s = c.quick(&e.room, w.teeth)
+			e.work += s.work
+			m.quicks[name] = s
 		}
-	} else if !glance.final && !glance.exact {
+		e.spent += s.work
+		if !s.exact {
+			prices := e.prices(c, m, w)
+			glance, ok := m.glances[name]
+			if !ok {
+				glance = c.bounded(&e.room, w.teeth, s, prices)
+				e.work += glance.work
+				m.glances[name] = glance
+			}
+			e.spent += glance.work
+			s = glance
+		}
+	} else {
+		var ok bool
 		if s, ok = m.studies[name]; !ok {
-			s = c.study(&e.room, w.teeth, glance)
-			e.work += s.work - glance.work
+			s = c.study(&e.room, w.teeth, m.glances[name])
+			e.work += s.work
 			m.studies[name] = s
 		}
-		e.spent += s.work - glance.work
+		e.spent += s.work
 	}
 	w.value, w.choice, w.known = s.value, s.choice, s.final || s.exact
 	if !w.stands {
@@ -683,7 +707,7 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 		c.prices, c.priceWork = m.prices, m.priceWork
 		return m
 	}
-	m := &memory{glances: map[string]swept{}, studies: map[string]swept{}, priced: map[string]*priced{}, apart: map[cost][]way{}}
+	m := &memory{quicks: map[string]swept{}, glances: map[string]swept{}, studies: map[string]swept{}, priced: map[string]*priced{}, apart: map[cost][]way{}}
 	e.made[print] = m
 	defer func() { e.spend(m.cost) }()
 	if !p.Comb.open() {
@@ -722,13 +746,18 @@ func (c *class) alone(room *scratch, row int) []int {
 	bounds := make([]int, c.most[row]+1)
 	l := c.lane(row, 0)
 	none := make([]int, len(c.notes))
-	for n := 1; n < len(bounds); n++ {
-		if c.locks() { // locked notes may stand nearer than free ones
-			bounds[n] = l.price(none)
-			continue
+	locked := 0
+	for _, n := range c.notes {
+		if n.locked && n.options[0].row == row {
+			locked += n.options[0].value
 		}
-		l.teeth[0] = n
-		bounds[n] = l.sweep(room, none).bound
+	}
+	for n := range bounds {
+		bounds[n] = locked
+		if n > 0 {
+			l.teeth[0] = n
+			bounds[n] += l.sweep(room, none).bound
+		}
 	}
 	return bounds
 }

@@ -12,7 +12,7 @@ import (
 // Limits of the sweep: beyond them it goes on with the best that it has and says that it is no longer exact.
 const (
 	fewStates  = 12  // ways in which the recent notes can stand, in a first pass
-	someStates = 256 // where locks rule a bound out
+	someStates = 256 // of one row, where prices are made
 	mostStates = 512 // where a bound helps
 	mostRecent = 31  // notes of one class within one repeat time, a bit each
 	mostHead   = 21  // first notes that the last reach round the circle, three bits each
@@ -64,41 +64,19 @@ func (c *class) quick(room *scratch, teeth []int) swept {
 	return s
 }
 
-// glance sweeps quickly, which is enough for most classes. Where it is not, prices on the notes bound what there is to
-// gain (prices.go).
-func (c *class) glance(room *scratch, teeth []int) swept {
-	s := c.quick(room, teeth)
-	if s.exact {
-		return s
-	}
-	if c.locks() {
-		wide := c.pass(room, teeth, sweep{most: someStates, limit: c.limit})
-		s.work += wide.work
-		if wide.exact {
-			s.bound = wide.value
-		}
-		if wide.value > s.value {
-			s.value, s.choice = wide.value, wide.choice
-		}
-		s.exact, s.final = wide.exact, true
-		return s
-	}
-	rest, work := c.rest(room, teeth)
-	s.rest, s.bound = rest, min(s.bound, rest[0])
-	s.work += work
-	s.exact = s.value == s.bound
+// bounded adds to what a quick sweep found, where it was not enough, what prices on the notes allow to gain (prices.go).
+func (c *class) bounded(room *scratch, teeth []int, s swept, prices []int) swept {
+	s.rest, s.work = c.rest(room, teeth, prices)
+	s.bound = min(s.bound, s.rest[0])
+	s.exact = s.value >= s.bound
 	return s
 }
 
-// study sweeps the class once more where a glance was not enough: wider, but without the states that, by the prices, cannot
-// better what was found.
+// study sweeps the class once more where that was not enough: wider, but without the states that, by the prices, cannot better what was found.
 func (c *class) study(room *scratch, teeth []int, s swept) swept {
 	s.final = true
-	if s.exact || s.rest == nil {
-		return s
-	}
 	wide := c.pass(room, teeth, sweep{most: mostStates, limit: c.limit, rest: s.rest, floor: s.value})
-	s.work += wide.work
+	s.work = wide.work
 	if wide.value > s.value {
 		s.value, s.choice = wide.value, wide.choice
 	}
@@ -120,10 +98,6 @@ func (c *class) lockedOnly() (value int, choice []int8) {
 		}
 	}
 	return value, choice
-}
-
-func (c *class) locks() bool {
-	return slices.ContainsFunc(c.notes, func(n candidate) bool { return n.locked })
 }
 
 // sweep says how a class is swept: with how many states at most, and how much work (0 for any). With rest, a bound on what
