@@ -79,6 +79,8 @@ type Solution struct {
 	Spare            int          // teeth of a comb to be cut that nothing gains from
 	Plucks           []Placed     // in the order of the notes
 	Unmet            []int        // notes whose lock cannot be kept, with the others, in any key
+	Work             int          // that finding it takes, with nothing remembered
+	Keys             int          // that had to be looked at closely
 	ceilings         map[int]int  // what no arrangement in a transposition exceeds, hundredths
 }
 

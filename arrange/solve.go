@@ -30,7 +30,7 @@ func NewExact() *Exact { return &Exact{made: map[[sha256.Size]byte]*memory{}} }
 func (e *Exact) Work() int { return e.work }
 
 const (
-	mostRemembered = 20_000 // classes
+	mostRemembered = 5000   // classes
 	fewWays        = 500    // of sharing teeth among the rows of one class that are told apart at once
 	mostWays       = 20_000 // at one cost
 	mostTeeth      = 256    // of a comb
@@ -140,7 +140,7 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 	var best *key
 	var ways [12]way
 	value, bound := -1, -1
-	ceilings := make(map[int]int, len(keys))
+	ceilings, stated := make(map[int]int, len(keys)), 0
 	chord := p.chords()
 	for _, k := range keys {
 		ceilings[k.x] = k.ceiling
@@ -155,6 +155,7 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 			return nil, err
 		}
 		unmet := len(k.unmet)
+		stated++
 		p.state(k, chord)
 		if len(k.unmet) > unmet {
 			continue
@@ -178,7 +179,7 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 		return nil, nil
 	}
 	s := p.assemble(best, ways, bound)
-	s.ceilings = ceilings
+	s.ceilings, s.Work, s.Keys = ceilings, e.spent, stated
 	return s, nil
 }
 

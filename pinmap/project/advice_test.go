@@ -55,7 +55,7 @@ func checkAdvice(t fataler, tn *tune.Tune, s project.Setup, log []arrange.Decisi
 		}
 	}
 	for _, w := range a.Teeth {
-		if w.Proven && w.Value < -1e-9 {
+		if w.Proven && w.Value < -1e-9 && len(log) == 0 {
 			t.Fatalf("a tooth in the way: %+v", w)
 		}
 	}

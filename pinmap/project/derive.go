@@ -15,25 +15,14 @@ import (
 // Options say what of a result is wanted.
 type Options struct {
 	Remedies bool   // compute the remedies of the findings: many more solutions
+	Few      bool   // only those of the first findings, for an answer at once
 	Finding  string // id of the one finding whose remedies are wanted, all of them; "" for those of all, within a budget
 }
 
 // Derive gives everything that follows from a tune, the setup as first posted, and the log of decisions, undo and redo
 // among them. Errors of the setup are of type *FieldError; otherwise it fails only where ctx ends.
 func Derive(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decision, o Options) (*Result, error) {
-	done, undone := arrange.Fold(log)
-	solver := arrange.NewExact()
-	d, err := derive(ctx, t, setup, done, solver, nil)
-	if err != nil {
-		return nil, err
-	}
-	if o.Remedies {
-		if err := d.addRemedies(ctx, solver, o.Finding); err != nil {
-			return nil, err
-		}
-	}
-	d.result.CanUndo, d.result.CanRedo = len(done) > 0, len(undone) > 0
-	return d.result, nil
+	return NewSession(t, setup).Derive(ctx, log, o)
 }
 
 // derivation is a result in the making, with what findings and remedies need to know.
@@ -332,6 +321,11 @@ func (k timing) sources(t *tune.Tune, roles []arrange.Role) []arrange.Source {
 // derived with it. It gives the decision as it is to be stored, with the tooth named by its pitch. Errors of the decision
 // are of type *FieldError.
 func Accept(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decision, d arrange.Decision) (arrange.Decision, error) {
+	return NewSession(t, setup).Accept(ctx, log, d)
+}
+
+// Accept is as the function of that name, with what the session remembers.
+func (s *Session) Accept(ctx context.Context, log []arrange.Decision, d arrange.Decision) (arrange.Decision, error) {
 	if err := checkDecision(d, "", true); err != nil {
 		return d, err
 	}
@@ -357,17 +351,20 @@ func Accept(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 	}
 	done = slices.Clip(done)
 	var now *derivation // as it stands before the part in hand; nil where that is not known
-	solver := arrange.NewExact()
 	for i := range parts {
 		var err error
 		if parts[i].Kind == arrange.Change {
-			if now, err = derive(ctx, t, setup, append(done, several(parts[:i+1]...)), solver, nil); err != nil {
+			if now, err = s.at(ctx, append(done, several(parts[:i+1]...))); err != nil {
 				return d, below(pointers[i]+"/setup", err)
 			}
 			continue
 		}
 		if now == nil {
-			if now, err = derive(ctx, t, setup, append(done, several(parts[:i]...)), solver, nil); err != nil {
+			before := done
+			if i > 0 {
+				before = append(done, several(parts[:i]...))
+			}
+			if now, err = s.at(ctx, before); err != nil {
 				return d, err
 			}
 		}

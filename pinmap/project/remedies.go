@@ -27,22 +27,27 @@ type outcome struct {
 	then   map[string]bool // ids of the findings that would be left
 }
 
-// callWork bounds what one call spends on the solution and its remedies, in the solver's units of work: some tenths of a
-// second. At least leastRemedyWork goes to the remedies.
+// The most that is spent on the remedies of all findings, in the solver's units of work: about half a second; or some
+// milliseconds where the answer is wanted at once. What each remedy takes is estimated from what the solution took, so that which
+// remedies there are does not depend on what happens to be remembered.
 const (
-	callWork        = 10_000_000
-	leastRemedyWork = 3_000_000
+	allRemediesWork = 20_000_000
+	fewRemediesWork = 400_000
+	outcomeWork     = 20_000 // for everything that surrounds the solution
 )
 
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
-// first, until the work allowed is spent; findings for which there would be more say so. With a finding's id, only its remedies are computed, all of
-// them. The solver remembers the classes of notes that a remedy does not touch, and a remedy that several findings share is
-// derived once.
-func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, only string) error {
+// first, until the work allowed is spent; findings for which there would be more say so. With a finding's id, only its remedies are
+// computed, all of them. The solver remembers the classes of notes that a remedy does not touch, and a remedy that several
+// findings share is derived once.
+func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o Options) error {
 	before := ids(d.result.Findings)
 	known := map[string]*outcome{}
-	base := solver.Work()
-	most := max(callWork, base+leastRemedyWork)
+	left := allRemediesWork
+	if o.Few {
+		left = fewRemediesWork
+	}
+	only := o.Finding
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
 		if only != "" && f.ID != only {
@@ -57,13 +62,16 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, onl
 			}
 			out, ok := known[string(name)]
 			if !ok {
-				expected := base // solving anew costs as much again, one more lock about one class of twelve
+				takes := outcomeWork + d.solution.Work // solving anew costs as much again, one more lock about one class of one key
 				if d.narrows(o.decision) {
-					expected = base / 12
+					takes = outcomeWork + d.solution.Work/(6*max(d.solution.Keys, 1))
 				}
-				if only == "" && solver.Work()+expected > most {
-					f.RemediesLater = true
-					continue
+				if only == "" {
+					if takes > left {
+						f.RemediesLater = true
+						continue
+					}
+					left -= takes
 				}
 				if out, err = d.outcome(ctx, solver, o, before); err != nil {
 					return err
