@@ -16,13 +16,10 @@ func TestSession(t *testing.T) {
 		session := project.NewSession(tn, s)
 		o := project.Options{Remedies: rapid.Bool().Draw(t, "remedies"), Few: rapid.Bool().Draw(t, "few")}
 		for n := range len(log) + 1 {
-			fresh, err := project.Derive(context.Background(), tn, s, log[:n], o)
-			if err != nil {
-				t.Fatalf("%v", err)
-			}
-			again, err := session.Derive(context.Background(), log[:n], o)
-			if err != nil {
-				t.Fatalf("%v", err)
+			fresh, fault := project.Derive(context.Background(), tn, s, log[:n], o)
+			again, ownFault := session.Derive(context.Background(), log[:n], o)
+			if (fault == nil) != (ownFault == nil) || fault != nil && fault.Error() != ownFault.Error() {
+				t.Fatalf("after %d decisions: %v, remembered %v", n, fault, ownFault)
 			}
 			if a, b := toJSON(t, fresh), toJSON(t, again); a != b {
 				t.Fatalf("after %d decisions: %s, remembered %s", n, a, b)
@@ -30,12 +27,10 @@ func TestSession(t *testing.T) {
 			if n == len(log) {
 				break
 			}
-			d, err := project.Accept(context.Background(), tn, s, log[:n], log[n])
-			if err != nil {
-				t.Fatalf("%v", err)
-			}
-			if own, err := session.Accept(context.Background(), log[:n], log[n]); err != nil || toJSON(t, own) != toJSON(t, d) {
-				t.Fatalf("%s is accepted as %s: %v", toJSON(t, d), toJSON(t, own), err)
+			d, fault := project.Accept(context.Background(), tn, s, log[:n], log[n])
+			own, ownFault := session.Accept(context.Background(), log[:n], log[n])
+			if toJSON(t, own) != toJSON(t, d) || (fault == nil) != (ownFault == nil) || fault != nil && fault.Error() != ownFault.Error() {
+				t.Fatalf("%s is accepted as %s: %v; %v", toJSON(t, d), toJSON(t, own), fault, ownFault)
 			}
 		}
 	})
