@@ -3,6 +3,7 @@ package arrange
 import (
 	"cmp"
 	"context"
+	"math"
 	"slices"
 )
 
@@ -38,12 +39,13 @@ func (e *Exact) Keys(ctx context.Context, p *Problem, count int) ([]KeyValue, er
 		}
 		p.state(k, chord)
 		e.spent, e.most = 0, p.work()
-		value, bound, _, err := e.solveKey(ctx, p, k, -1)
+		_, bound, ways, err := e.solveKey(ctx, p, k, -1)
 		if err != nil {
 			return nil, err
 		}
+		s := p.assemble(k, ways, bound)
 		k.classes = [12]*class{}
-		best = append(best, solved{k, value, max(bound, value)})
+		best = append(best, solved{k, int(math.Round(100 * s.Objective)), int(math.Round(100 * s.Bound))})
 		slices.SortFunc(best, func(a, b solved) int { return cmp.Or(cmp.Compare(b.value, a.value), nearer(a.key, b.key)) })
 		best = best[:min(len(best), count)]
 	}

@@ -29,6 +29,7 @@ type Advice struct {
 	Keys       []KeyChange  `json:"keys"`      // the three next best
 	Tempo      *TempoChange `json:"tempo"`     // null where nothing is lost to repeats
 	Sentences  []string     `json:"sentences"` // the same in words
+	CutShort   bool         `json:"cutShort"`  // reports whether the tune was too dense for all of it
 	InTheWay   int          `json:"inTheWay"`  // notes left out or moved since a tooth has not recovered
 }
 
@@ -74,10 +75,11 @@ type TempoChange struct {
 }
 
 const (
-	longestLine   = 72  // teeth
-	mostRetunings = 3   // teeth
-	slowest       = 4.0 // times the revolution
-	tempoSteps    = 9   // halvings, to within 1 %
+	longestLine   = 72          // teeth
+	mostRetunings = 3           // teeth
+	slowest       = 4.0         // times the revolution
+	tempoSteps    = 9           // halvings, to within 1 %
+	adviceWork    = 200_000_000 // units of the solver's work, some seconds
 )
 
 // Advise gives advice about a project as it stands. Errors are those of Derive.
@@ -90,8 +92,11 @@ func Advise(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 	}
 	c := &counsel{derivation: d, ctx: ctx, solver: solver}
 	a := &Advice{Schema: AdviceSchema, Objective: d.result.Arrangement.Objective, TotalValue: d.result.Arrangement.TotalValue,
-		Proven: d.solution.Proven, Retunings: []CombChange{}, InTheWay: repeats(d.result.Findings)}
-	for _, part := range []func(*Advice) error{c.oneMore, c.worth, c.retunings, c.line, c.keys, c.tempo} {
+		Proven: d.solution.Proven, Teeth: []ToothWorth{}, Retunings: []CombChange{}, Line: []LinePoint{}, Keys: []KeyChange{}, InTheWay: repeats(d.result.Findings)}
+	for _, part := range []func(*Advice) error{c.oneMore, c.keys, c.worth, c.retunings, c.line, c.tempo} {
+		if c.spent(a) {
+			break
+		}
 		if err := part(a); err != nil {
 			return nil, err
 		}
@@ -107,10 +112,19 @@ type counsel struct {
 	solver *arrange.Exact
 }
 
+// spent reports whether the work allowed is spent, and notes that the rest is left out.
+func (c *counsel) spent(a *Advice) bool {
+	a.CutShort = a.CutShort || c.solver.Work() > adviceWork
+	return a.CutShort
+}
+
 // with gives the problem with another comb.
 func (c *counsel) with(stock arrange.Stock) *arrange.Problem {
 	p := *c.problem
 	p.Comb = stock
+	if !c.solution.Proven { // nor will the others be; what counts is that all are asked
+		p.Work = max(p.Work/20, 1)
+	}
 	return &p
 }
 
@@ -192,6 +206,10 @@ func (c *counsel) worth(a *Advice) error {
 	for i, p := range c.solution.Teeth {
 		w, ok := known[p]
 		if !ok {
+			if c.spent(a) {
+				a.Teeth = a.Teeth[:i]
+				return nil
+			}
 			teeth := c.given()
 			teeth[p]--
 			s, err := c.solver.Narrow(c.ctx, c.with(arrange.Stock{Fixed: teeth}), c.solution)
@@ -216,7 +234,7 @@ func (c *counsel) retunings(a *Advice) error {
 	stock.Teeth, stock.MaxTwins = len(c.solution.Teeth), c.setup.Comb.MaxTwins
 	stock.Low, stock.High = c.reach()
 	before := 0.0
-	for stock.Retuned = 1; stock.Retuned <= min(mostRetunings, stock.Teeth); stock.Retuned++ {
+	for stock.Retuned = 1; stock.Retuned <= min(mostRetunings, stock.Teeth) && !c.spent(a); stock.Retuned++ {
 		s, err := c.solver.Solve(c.ctx, c.with(stock))
 		if err != nil {
 			return err
@@ -238,9 +256,9 @@ func (c *counsel) line(a *Advice) error {
 		stock = arrange.Stock{MaxTwins: c.setup.Comb.MaxTwins}
 		stock.Low, stock.High = c.reach()
 	}
-	a.Line = make([]LinePoint, longestLine)
+	a.Line = []LinePoint{}
 	var last *arrange.Solution
-	for stock.Teeth = longestLine; stock.Teeth > 0; stock.Teeth-- {
+	for stock.Teeth = longestLine; stock.Teeth > 0 && !c.spent(a); stock.Teeth-- {
 		var s *arrange.Solution
 		var err error
 		if last == nil {
@@ -251,9 +269,10 @@ func (c *counsel) line(a *Advice) error {
 		if err != nil {
 			return err
 		}
-		a.Line[stock.Teeth-1] = LinePoint{Teeth: stock.Teeth, Objective: unit.Round(s.Objective), Proven: s.Proven}
+		a.Line = append(a.Line, LinePoint{Teeth: stock.Teeth, Objective: unit.Round(s.Objective), Proven: s.Proven})
 		last = s
 	}
+	slices.Reverse(a.Line)
 	return nil
 }
 
@@ -304,7 +323,7 @@ func (c *counsel) tempo(a *Advice) error {
 	if err != nil {
 		return err
 	}
-	for step := 0; n == 0 && step < tempoSteps; step++ {
+	for step := 0; n == 0 && step < tempoSteps && !c.spent(a); step++ {
 		between := unit.Milliseconds(math.Ceil(math.Sqrt(float64(fast) * float64(slow))))
 		if between >= slow {
 			break
@@ -364,9 +383,8 @@ func (a *Advice) say(d *derivation) []string {
 	if d.setup.Comb.Mode == "fixed" && len(a.Retunings) == 0 {
 		add("No retuning of one tooth would bring more.")
 	}
-	full := a.Line[len(a.Line)-1].Objective
 	for _, p := range a.Line {
-		if p.Objective >= full-1e-9 {
+		if full := a.Line[len(a.Line)-1].Objective; p.Objective >= full-1e-9 {
 			if p.Teeth < longestLine {
 				add("A comb cut for this tune needs %s for all that a comb of %d could play, %s.", plural(p.Teeth, "tooth", "teeth"), longestLine, share(full))
 			}
@@ -390,6 +408,9 @@ func (a *Advice) say(d *derivation) []string {
 		add("Slowing alone does not help: at one turn in %s s, %s would still come too soon.", figure(float64(t.RevolutionMs)/1000, 2), plural(t.Left, "note", "notes"))
 	case a.InTheWay > 0:
 		add("The tune is played at its written tempo; let it fill the turn to try slower ones.")
+	}
+	if a.CutShort {
+		add("The tune is too dense to ask for all of it in the time given; fewer bars, or parts switched off, let more be said.")
 	}
 	return all
 }

@@ -46,7 +46,7 @@ func checkAdvice(t fataler, tn *tune.Tune, s project.Setup, log []arrange.Decisi
 	}
 	last := 0.0
 	for i, p := range a.Line {
-		if p.Teeth != i+1 || p.Proven && p.Objective < last-1e-9 && len(log) == 0 { // where there are fewer teeth, locks may have to go
+		if p.Teeth != 72-len(a.Line)+i+1 || p.Proven && p.Objective < last-1e-9 && len(log) == 0 { // where there are fewer teeth, locks may have to go
 			t.Fatalf("the line falls at %d teeth", p.Teeth)
 		}
 		last = p.Objective
