@@ -48,6 +48,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/api/projects/{token}", a.api(a.readProject))
 		r.Get("/api/projects/{token}/files/{name}", a.api(a.readFile))
 		r.Get("/api/projects/{token}/advice", a.api(a.readAdvice))
+		r.Get("/api/projects/{token}/settlement", a.api(a.readSettlement))
 		r.Post(reportPath, a.api(a.report))
 
 		r.Group(func(r chi.Router) {

@@ -32,12 +32,13 @@ func (w *work) revision() int { return len(w.log) }
 
 // desk is where works are made: from uploads and from what is stored, a few at a time, the last ones kept at hand.
 type desk struct {
-	store  store.Store
-	limits tune.Limits
-	gate   *gate
-	kept   *lru[workKey, *work]
-	advice *lru[stand, *project.Advice]
-	derive func(context.Context, *tune.Tune, project.Setup, []arrange.Decision, project.Options) (*project.Result, error)
+	store       store.Store
+	limits      tune.Limits
+	gate        *gate
+	kept        *lru[workKey, *work]
+	advice      *lru[stand, *project.Advice]
+	settlements *lru[stand, *project.Settlement]
+	derive      func(context.Context, *tune.Tune, project.Setup, []arrange.Decision, project.Options) (*project.Result, error)
 }
 
 // workKey names a work of a stored project.
@@ -57,7 +58,8 @@ const (
 
 func newDesk(s store.Store, limits tune.Limits, atOnce int) *desk {
 	return &desk{store: s, limits: limits, gate: newGate(atOnce, waitingAtGate),
-		kept: newLRU[workKey, *work](keptWorks, keptBytes), advice: newLRU[stand, *project.Advice](keptAdvice, keptAdvice*adviceBytes), derive: project.Derive}
+		kept: newLRU[workKey, *work](keptWorks, keptBytes), advice: newLRU[stand, *project.Advice](keptAdvice, keptAdvice*adviceBytes),
+		settlements: newLRU[stand, *project.Settlement](keptSettlements, settlementBytes), derive: project.Derive}
 }
 
 // size estimates the bytes that a work keeps in memory.

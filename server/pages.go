@@ -71,7 +71,7 @@ func (a *app) settle(ctx context.Context, w *work) (*reply, error) {
 }
 
 // editPage answers with the page on which a project is changed. ?finding= names a finding whose remedies are all wanted,
-// ?advice=1 asks for advice about the comb; the page's script gets that alone.
+// ?advice=1 asks for advice about the comb, ?settle=1 for what settling everything would do; the page's script gets each alone.
 func (a *app) editPage(r *http.Request) (*reply, error) {
 	token := chi.URLParam(r, "token")
 	ref, err := a.store.Find(r.Context(), token)
@@ -97,6 +97,14 @@ func (a *app) editPage(r *http.Request) (*reply, error) {
 		}
 		if r.Header.Get(web.FragmentHeader) != "" {
 			return pageReply(r, http.StatusOK, web.AdvicePart(m))
+		}
+	}
+	if r.URL.Query().Has("settle") {
+		if m.Settlement, err = a.desk.settlement(r.Context(), ref.ID, w); err != nil {
+			return nil, err
+		}
+		if r.Header.Get(web.FragmentHeader) != "" {
+			return pageReply(r, http.StatusOK, web.SettlementPart(m))
 		}
 	}
 	return pageReply(r, http.StatusOK, web.ProjectPage(m))

@@ -8,6 +8,9 @@ const main = /** @type {HTMLElement} */ (document.getElementById("project"));
 const busy = /** @type {HTMLElement} */ (document.getElementById("busy"));
 const announcer = /** @type {HTMLElement} */ (document.getElementById("announce"));
 
+/** What stood in a part of the page before it was asked for. @type {WeakMap<Element, ChildNode[]>} */
+const unasked = new WeakMap();
+
 /** True while a change is on its way: changes go one after the other. */
 let sending = false;
 
@@ -102,12 +105,12 @@ function adviseAgain(old) {
   const section = /** @type {HTMLElement} */ (document.getElementById("advice"));
   const link = section.querySelector("a[data-part]");
   if (!(link instanceof HTMLAnchorElement)) return;
-  const unasked = [...section.childNodes];
+  const plain = [...section.childNodes];
   section.replaceChildren(...old);
   for (const button of section.querySelectorAll("button")) button.disabled = true;
   void show(section, link.href).then((trouble) => {
     if (!trouble) return;
-    section.replaceChildren(...unasked);
+    section.replaceChildren(...plain);
     const status = section.querySelector("[role='status']");
     if (status) status.textContent = trouble;
   });
@@ -135,7 +138,7 @@ async function show(section, url) {
       const open = new Set([...section.querySelectorAll("details[open][id]")].map((d) => d.id));
       section.replaceChildren(...document.importNode(fresh, true).childNodes);
       for (const details of section.querySelectorAll("details")) details.open = open.has(details.id);
-      if (section.isConnected) announcer.textContent = `${section.querySelector("h2")?.textContent ?? ""} is shown.`;
+      if (section.isConnected) announcer.textContent = `${section.querySelector("h2, h3")?.textContent ?? ""}: shown.`;
     } else {
       const said = [...page.querySelectorAll(".error h1, .error h1 + p")].map((e) => e.textContent).join(". ");
       trouble = said || `${explain(response.status, null).title} Ask again in a moment.`;
@@ -322,10 +325,22 @@ document.addEventListener("click", (event) => {
   const section = document.getElementById(link instanceof HTMLElement ? (link.dataset.part ?? "") : "");
   if (!(link instanceof HTMLAnchorElement) || !section || event.ctrlKey || event.metaKey || event.shiftKey) return;
   event.preventDefault();
+  if (!section.hasAttribute("aria-busy")) unasked.set(section, [...section.childNodes]);
   void show(section, link.href).then(() => {
     section.tabIndex = -1;
     section.focus({ preventScroll: true });
   });
+});
+
+document.addEventListener("click", (event) => {
+  const back = event.target instanceof Element ? event.target.closest("a[data-back]") : null;
+  const section = document.getElementById(back instanceof HTMLElement ? (back.dataset.back ?? "") : "");
+  const before = section && unasked.get(section);
+  if (!before) return;
+  event.preventDefault();
+  section.replaceChildren(...before);
+  const link = section.querySelector("a");
+  link?.focus({ preventScroll: true });
 });
 
 document.addEventListener("keydown", (event) => {

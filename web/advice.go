@@ -30,7 +30,7 @@ type offerView struct {
 func (m ProjectModel) adviceView() adviceView {
 	v := adviceView{Advice: m.Advice, AskURL: m.PageURL + "?advice=1#advice", DecideURL: m.DecideURL, Revision: m.revision()}
 	if m.Advice != nil {
-		v.Chart, v.Offers = drawLine(m.Advice), offers(m.Advice, m.Result.Setup.Comb.Mode == "cut")
+		v.Chart, v.Offers = drawLine(m.Advice, len(m.Result.Comb.Teeth)), offers(m.Advice, m.Result.Setup.Comb.Mode == "cut")
 	}
 	return v
 }
@@ -38,7 +38,7 @@ func (m ProjectModel) adviceView() adviceView {
 func (m ViewModel) adviceView() adviceView {
 	v := adviceView{Advice: m.Advice, AskURL: m.PageURL + "?advice=1#advice"}
 	if m.Advice != nil {
-		v.Chart = drawLine(m.Advice)
+		v.Chart = drawLine(m.Advice, len(m.Result.Comb.Teeth))
 	}
 	return v
 }
@@ -122,6 +122,9 @@ func share(value, total float64) string {
 	return "100 %"
 }
 
+// unbroken keeps a figure and its unit on one line.
+func unbroken(s string) string { return strings.ReplaceAll(s, " %", "\u00a0%") }
+
 // chart draws the value of the best comb of each number of teeth as a comb of its own, each tooth as long as the share that is kept.
 type chart struct {
 	Teeth   []chartTooth
@@ -152,8 +155,12 @@ const (
 	chartFoot   = chartTop + chartLength
 )
 
-func drawLine(a *project.Advice) chart {
-	n := len(a.Line)
+// mostDrawn is the number of teeth that the chart has room for, the longest line that advice gives; of a dense tune it may hold
+// the larger combs only.
+const mostDrawn = 72
+
+func drawLine(a *project.Advice, now int) chart {
+	n := mostDrawn
 	across := func(tooth, part float64) string {
 		return strconv.FormatFloat(100*(tooth-1+part)/float64(n), 'f', 2, 64) + "%"
 	}
@@ -163,12 +170,18 @@ func drawLine(a *project.Advice) chart {
 		}
 		return math.Round((chartFoot-chartLength*min(1, max(0, objective/a.TotalValue)))*10) / 10
 	}
-	c := chart{Now: len(a.Teeth), Anchor: "middle"}
-	before := 0.0
+	c := chart{Now: now, Anchor: "middle"}
+	before := math.NaN()
 	for _, p := range a.Line {
+		if p.Teeth == 1 {
+			before = 0
+		}
 		t := chartTooth{X: across(float64(p.Teeth), .15), Width: strconv.FormatFloat(70/float64(n), 'f', 2, 64) + "%", Y: down(p.Objective),
-			Number: p.Teeth, Kept: share(p.Objective, a.TotalValue), Gain: share(max(0, p.Objective-before), a.TotalValue), MoreOrEqual: !p.Proven}
+			Number: p.Teeth, Kept: share(p.Objective, a.TotalValue), Gain: "unknown", MoreOrEqual: !p.Proven}
 		t.Height = chartFoot + 4 - t.Y
+		if !math.IsNaN(before) {
+			t.Gain = share(max(0, p.Objective-before), a.TotalValue)
+		}
 		switch {
 		case p.Teeth == c.Now:
 			t.Class = "now"
@@ -193,8 +206,8 @@ func drawLine(a *project.Advice) chart {
 		}
 	}
 	c.Says = fmt.Sprintf("Value kept by the best comb of each number of teeth. The comb as it stands has %s and keeps %s.", count(c.Now, "tooth", "teeth"), share(a.Objective, a.TotalValue))
-	if n > 0 {
-		c.Says += fmt.Sprintf(" One tooth keeps %s, %d keep %s.", c.Teeth[0].Kept, n, c.Teeth[n-1].Kept)
+	if last := len(a.Line) - 1; last >= 0 {
+		c.Says += fmt.Sprintf(" The best comb of %s keeps %s, that of %d keeps %s.", count(c.Teeth[0].Number, "tooth", "teeth"), c.Teeth[0].Kept, c.Teeth[last].Number, c.Teeth[last].Kept)
 	}
 	return c
 }

@@ -77,10 +77,31 @@ func TestTheChartIsItsTable(t *testing.T) {
 		t.Error("the comb of 16 teeth is not marked")
 	}
 	says := section.Find(".line-comb").AttrOr("aria-label", "")
-	for _, words := range []string{"16 teeth", "96.2 %", "72 keep 100 %"} {
+	for _, words := range []string{"16 teeth", "96.2 %", "that of 72 keeps 100 %"} {
 		if !strings.Contains(says, words) {
 			t.Errorf("the chart is described as %q, without %q", says, words)
 		}
+	}
+}
+
+// Of a dense tune only the larger combs are known; what is not known is not drawn, nor told as 0.
+func TestAChartOfPartOfTheLine(t *testing.T) {
+	m := advised()
+	m.Advice.Line, m.Advice.Teeth = m.Advice.Line[60:], nil
+	section := render(t, AdvicePart(m)).Find("#advice")
+	bars, rows := section.Find(".line-comb rect:not(.spine)"), section.Find("#advice-line tbody tr")
+	if bars.Length() != 12 || rows.Length() != 12 || bars.First().AttrOr("x", "") != "83.54%" {
+		t.Errorf("%d teeth from %s, %d rows; want the 12 from 61 on", bars.Length(), bars.First().AttrOr("x", ""), rows.Length())
+	}
+	if first := rows.First().Find("td").Last().Text(); first != "unknown" {
+		t.Errorf("what the first brings is said to be %q", first)
+	}
+	if now := section.Find(".now-text").Text(); now != "now 16 teeth, 96.2 %" {
+		t.Errorf("the pin says %q", now)
+	}
+	m.Advice.Line = nil
+	if render(t, AdvicePart(m)).Find("#advice").Find(".chart, #advice-line").Length() != 0 {
+		t.Error("there is a chart of nothing")
 	}
 }
 

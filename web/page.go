@@ -47,20 +47,21 @@ type Problem struct {
 
 // ProjectModel is the edit page, and the fragment of it that a change redraws.
 type ProjectModel struct {
-	Result    *project.Result
-	Revision  int
-	DecideURL string // POST: hidden `revision`, and `decision` (JSON) or the fields of a setup or note form
-	PageURL   string // of this page; its query `finding` names one whose remedies are all wanted, `advice=1` asks for advice
-	Finding   string // id of the finding that was asked for so; its remedies are not folded away
-	EditURL   string // absolute, to copy
-	ViewURL   string // absolute, to copy
-	Files     []File
-	UndoText  string // what undo would take back, in words; empty with nothing to undo takes the last of Result.Decisions
-	RedoText  string // what redo would make again, in words; may be empty
-	Conflict  *Conflict
-	Problem   *Problem
-	Advice    *project.Advice // nil where it was not asked for
-	Form      url.Values      // of the change that was refused: fills its fields in again
+	Result     *project.Result
+	Revision   int
+	DecideURL  string // POST: hidden `revision`, and `decision` (JSON) or the fields of a setup or note form
+	PageURL    string // of this page; its query `finding` names one whose remedies are all wanted, `advice=1` asks for advice, `settle=1` for a settlement
+	Finding    string // id of the finding that was asked for so; its remedies are not folded away
+	EditURL    string // absolute, to copy
+	ViewURL    string // absolute, to copy
+	Files      []File
+	UndoText   string // what undo would take back, in words; empty with nothing to undo takes the last of Result.Decisions
+	RedoText   string // what redo would make again, in words; may be empty
+	Conflict   *Conflict
+	Problem    *Problem
+	Advice     *project.Advice     // nil where it was not asked for
+	Settlement *project.Settlement // nil where it was not asked for
+	Form       url.Values          // of the change that was refused: fills its fields in again
 }
 
 // ViewModel is the share page that shows and cannot change.
@@ -81,5 +82,6 @@ type ErrorModel struct {
 	Ref    string // number of the request for the log; may be empty
 }
 
-// FragmentHeader is set to "1" on requests of the page's own script. Asked for with it, a page with advice is AdvicePart alone.
+// FragmentHeader is set to "1" on requests of the page's own script. Asked for with it, a page with advice is
+// AdvicePart alone, one with a settlement SettlementPart.
 const FragmentHeader = "Pinwright-Fragment"

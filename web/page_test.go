@@ -45,6 +45,7 @@ func pages() map[string]templ.Component {
 		"project":  ProjectPage(model()),
 		"clear":    ProjectPage(clear),
 		"advised":  ProjectPage(advised()),
+		"settling": ProjectPage(settling()),
 		"looked":   ViewPage(ViewModel{Result: result(), PageURL: "/v/LOOK", CopyURL: "/v/LOOK/copy", Advice: adviceFor(result())}),
 		"conflict": ProjectPage(conflict),
 		"problem":  ProjectPage(problem),

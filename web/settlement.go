@@ -1,0 +1,81 @@
+package web
+
+import (
+	"fmt"
+	"slices"
+
+	"pinwright/arrange"
+	"pinwright/pinmap/project"
+)
+
+// settlementView is the part of the findings that settles them all; before it is asked for, Settlement is nil.
+type settlementView struct {
+	*project.Settlement
+	AskURL, BackURL string
+	DecideURL       string
+	Revision        string
+	Any             bool // reports whether there is something to settle
+	Open            []arrange.Finding
+}
+
+func (m ProjectModel) settlementView() settlementView {
+	v := settlementView{Settlement: m.Settlement, AskURL: m.PageURL + "?settle=1#settlement", BackURL: m.PageURL + "#findings",
+		DecideURL: m.DecideURL, Revision: m.revision(), Any: len(m.Result.Findings) > 0}
+	if m.Settlement != nil {
+		for _, f := range m.Settlement.Left {
+			if f.Blocks {
+				v.Open = append(v.Open, f)
+			}
+		}
+	}
+	return v
+}
+
+// does says in a sentence what settling would do.
+func (v settlementView) does() string {
+	if v.Decision == nil {
+		if v.More {
+			return "Nothing was found in the time there is. Settle the first finding by hand, then ask again."
+		}
+		return "No decision about notes alone would settle anything here. What is left asks for another comb, cylinder or tempo, or for your ear."
+	}
+	return fmt.Sprintf("%s would be taken, as one decision that one undo takes back.", sentence(count(len(v.Steps), "remedy", "remedies")))
+}
+
+// before and after say how the project stands.
+func (v settlementView) before() string { return standing(v.Before, v.TotalValue) }
+func (v settlementView) after() string  { return standing(v.After, v.TotalValue) }
+
+func standing(s project.Standing, total float64) string {
+	words := "nothing stands in the way"
+	if s.Blocking > 0 {
+		words = count(s.Blocking, "thing stands", "things stand") + " in the way"
+	}
+	return share(s.Objective, total) + " of the value kept; " + words + "; " + count(s.Findings-s.Blocking, "note", "notes") + " changed or left out"
+}
+
+// staysOpen says what is left.
+func (v settlementView) staysOpen() string {
+	switch n := len(v.Open); {
+	case v.More:
+		return "There is more than one decision can hold or this search can reach: take this one, then settle again."
+	case n == 0:
+		return "Nothing would be left in the way."
+	default:
+		return sentence(count(n, "thing stays", "things stay")) + " open, since only you can choose:"
+	}
+}
+
+// mostOpen is how many findings that stay open are told.
+const mostOpen = 8
+
+func (v settlementView) openShown() []arrange.Finding { return v.Open[:min(mostOpen, len(v.Open))] }
+
+// stepCost says what a step costs or brings, all steps with as many decimals.
+func (v settlementView) stepCost(s project.SettledStep) string {
+	decimals := 0
+	if slices.ContainsFunc(v.Steps, func(s project.SettledStep) bool { return s.ValueChange != float64(int(s.ValueChange)) }) {
+		decimals = 2
+	}
+	return costIn(s.ValueChange, decimals)
+}
