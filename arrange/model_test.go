@@ -14,11 +14,12 @@ import (
 
 // programme is an integer programme, for a solver of such programmes.
 type programme struct {
-	name                      string             // of all its variables, at the front
-	worth                     map[string]float64 // of each variable that is worth something
-	order                     []float64          // the same, as the objective names them
-	objective, rows, binaries bytes.Buffer
-	impossible                bool // some note must be plucked and can be nowhere
+	name                    string             // of all its variables, at the front
+	worth                   map[string]float64 // of each variable that is worth something
+	order                   []float64          // the same, as the objective names them
+	objective, rows, bounds bytes.Buffer
+	integers, binaries      bytes.Buffer
+	impossible              bool // some note must be plucked and can be nowhere
 }
 
 // row states that a sum of terms keeps to a bound.
@@ -37,16 +38,27 @@ func (g *programme) binary(format string, a ...any) string {
 	return "+ " + name
 }
 
+// integer names a variable that is a whole number from 0 to most.
+func (g *programme) integer(most int, format string, a ...any) string {
+	name := g.name + fmt.Sprintf(format, a...)
+	fmt.Fprintf(&g.integers, " %s\n", name)
+	fmt.Fprintf(&g.bounds, " %s <= %d\n", name, most)
+	return "+ " + name
+}
+
 // text gives programmes as one, in LP format as GLPK and CBC read it. They share nothing, so the best of the whole is the best of each.
-// Two variables that do nothing keep sections from being empty.
+// Variables that do nothing keep sections from being empty.
 func text(programmes ...*programme) []byte {
 	var all programme
 	for _, g := range programmes {
 		all.objective.Write(g.objective.Bytes())
 		all.rows.Write(g.rows.Bytes())
+		all.bounds.Write(g.bounds.Bytes())
+		all.integers.Write(g.integers.Bytes())
 		all.binaries.Write(g.binaries.Bytes())
 	}
-	return fmt.Appendf(nil, "Maximize\n value:%s + 0 none\nSubject To\n%s none + zero <= 1\nBinary\n%s none\n zero\nEnd\n", &all.objective, &all.rows, &all.binaries)
+	return fmt.Appendf(nil, "Maximize\n value:%s + 0 none\nSubject To\n%s none + zero + more <= 1\nBounds\n more <= 1\n%sGeneral\n more\n%sBinary\n none\n zero\n%sEnd\n",
+		&all.objective, &all.rows, &all.bounds, &all.integers, &all.binaries)
 }
 
 // onTooth is a pluck that may be made, with its variable on each of the teeth alike.
@@ -58,7 +70,14 @@ type onTooth struct {
 
 // stated writes the optimisation of one key, p.MinX = p.MaxX, as an integer programme: a is 1 for a note plucked on a tooth, u for a
 // tooth that the comb has. It follows the statement of the problem alone, and nothing of how the arranger solves it.
-func stated(name string, p *arrange.Problem) *programme {
+func stated(name string, p *arrange.Problem) *programme { return write(name, p, false) }
+
+// counted writes the leaner programme that a practised modeller would, of a comb to be cut: the teeth alike are one whole number, and no
+// moment is covered by the repeat times of more plucks than that. Where a tune goes round the circle closely that is not quite enough, so
+// its value is a bound; it is what the solvers are timed with.
+func counted(p *arrange.Problem) *programme { return write("", p, true) }
+
+func write(name string, p *arrange.Problem, count bool) *programme {
 	g := programme{name: name, worth: map[string]float64{}}
 	comb := p.Comb
 	open := comb.Fixed == nil || comb.Retuned > 0
@@ -67,6 +86,12 @@ func stated(name string, p *arrange.Problem) *programme {
 			return max(comb.MaxTwins, comb.Fixed[pitch])
 		}
 		return comb.Fixed[pitch]
+	}
+	told := func(pitch unit.Pitch) int { // teeth alike that have variables of their own
+		if count {
+			return min(most(pitch), 1)
+		}
+		return most(pitch)
 	}
 	plucks := map[unit.Pitch][]onTooth{}
 	for i, n := range p.Notes {
@@ -82,8 +107,8 @@ func stated(name string, p *arrange.Problem) *programme {
 			if lock.Octaves != nil && *lock.Octaves != octaves || lock.Pitch != nil && *lock.Pitch != pitch {
 				continue
 			}
-			a := onTooth{i, float64(n.OnsetMs + lock.ShiftMs), make([]string, most(pitch)+1)}
-			for tooth := 1; tooth <= most(pitch); tooth++ {
+			a := onTooth{i, float64(n.OnsetMs + lock.ShiftMs), make([]string, told(pitch)+1)}
+			for tooth := 1; tooth <= told(pitch); tooth++ {
 				if must && lock.Twin != 0 && lock.Twin != tooth {
 					continue
 				}
@@ -107,10 +132,14 @@ func stated(name string, p *arrange.Problem) *programme {
 		all := plucks[pitch]
 		g.oncePerOnset(p, all)
 		before := ""
-		for tooth := 1; tooth <= most(pitch); tooth++ {
+		for tooth := 1; tooth <= told(pitch); tooth++ {
 			has := ""
 			if open {
-				has = g.binary("u_%d_%d", pitch, tooth)
+				if count {
+					has = g.integer(most(pitch), "u_%d", pitch)
+				} else {
+					has = g.binary("u_%d_%d", pitch, tooth)
+				}
 				teeth = append(teeth, has)
 				if tooth > comb.Fixed[pitch] {
 					fresh = append(fresh, has)

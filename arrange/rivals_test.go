@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 )
 
 // rival is a general solver of integer programmes, which judges the arranger and is timed beside it.
@@ -99,8 +100,8 @@ func (r rival) need(t testing.TB) {
 	}
 }
 
-// solve gives the greatest value of each programme, NaN where they have no solution together, and what the solver printed.
-func (r rival) solve(t testing.TB, programmes ...*programme) (values []float64, log []byte) {
+// solve gives the greatest value of each programme, NaN where they have no solution together, and what the process took of the processor.
+func (r rival) solve(t testing.TB, programmes ...*programme) (values []float64, took time.Duration) {
 	t.Helper()
 	dir := t.TempDir()
 	model, answer := filepath.Join(dir, "model.lp"), filepath.Join(dir, "answer")
@@ -111,7 +112,8 @@ func (r rival) solve(t testing.TB, programmes ...*programme) (values []float64, 
 	for _, a := range r.arguments {
 		arguments = append(arguments, strings.NewReplacer("model", model, "answer", answer).Replace(a))
 	}
-	log, err := exec.Command(r.command, arguments...).CombinedOutput()
+	process := exec.Command(r.command, arguments...)
+	log, err := process.CombinedOutput()
 	if err != nil {
 		t.Fatalf("%s: %v\n%s", r.command, err, log)
 	}
@@ -123,5 +125,5 @@ func (r rival) solve(t testing.TB, programmes ...*programme) (values []float64, 
 	if err != nil {
 		t.Fatalf("%s: %v\n%.600s\n%s", r.command, err, bytes.TrimSpace(written), log)
 	}
-	return values, log
+	return values, process.ProcessState.UserTime() + process.ProcessState.SystemTime()
 }
