@@ -879,23 +879,17 @@ func (p *Problem) assemble(k *key, ways [12]way, bound int) *Solution {
 	}
 	slices.Sort(pitches)
 	if p.Comb.Fixed == nil {
-		for ; total < p.Comb.Teeth; total++ {
-			best, gain := unit.Pitch(-1), unit.Milliseconds(0)
-			for _, pitch := range pitches {
-				r := rows[pitch]
-				if r.teeth >= p.Comb.MaxTwins {
-					continue
-				}
-				if more := shared[pitch].nearest(r.teeth+1) - shared[pitch].nearest(r.teeth); more > gain {
-					best, gain = pitch, more
-				}
-			}
-			if best < 0 {
-				break
-			}
-			rows[best].teeth++
-		}
 		s.Spare = p.Comb.Teeth - total
+		var most []int
+		for _, pitch := range pitches {
+			most = append(most, p.Comb.MaxTwins-rows[pitch].teeth)
+		}
+		for i, more := range lengthen(s.Spare, most, func(i, more int) unit.Milliseconds {
+			return shared[pitches[i]].nearest(rows[pitches[i]].teeth + more)
+		}) {
+			rows[pitches[i]].teeth += more
+			s.Spare -= more
+		}
 	}
 	for _, pitch := range pitches {
 		first := len(s.Teeth)

@@ -28,7 +28,7 @@ func newSharing(plucks []Placed, twins []int, turn, repeat unit.Milliseconds) *s
 	})
 	start, widest := 0, unit.Milliseconds(-1)
 	for i := range s.order {
-		if before := s.since(i, 1); before > widest {
+		if before := s.pause(i); before > widest {
 			start, widest = i, before
 		}
 	}
@@ -36,15 +36,13 @@ func newSharing(plucks []Placed, twins []int, turn, repeat unit.Milliseconds) *s
 	return s
 }
 
-// since gives the time from the pluck back places before place i to it, round the circle.
-func (s *sharing) since(i, back int) unit.Milliseconds {
+// pause gives the time from the pluck before place i to it, round the circle.
+func (s *sharing) pause(i int) unit.Milliseconds {
 	n := len(s.order)
-	j := ((i-back)%n + n) % n
-	d := s.plucks[s.order[i]].TimeMs - s.plucks[s.order[j]].TimeMs
-	for d <= 0 {
-		d += s.turn
+	if n == 1 {
+		return s.turn
 	}
-	return d
+	return s.ahead(s.order[(i+n-1)%n], s.order[i])
 }
 
 // nearest gives the least distance of two plucks of one tooth when the plucks go to n teeth; a tooth with a single pluck has a whole turn.
@@ -75,6 +73,43 @@ func (s *sharing) nearest(n int) unit.Milliseconds {
 	return least
 }
 
+// lengthen shares spare teeth among pitches, at most so many to each, so that the sum of their shortest rings is greatest; of equal
+// sums it takes the one that uses fewest. Ring gives the shortest ring of a pitch with so many teeth more. A knapsack: cost
+// pitches × spare × most.
+func lengthen(spare int, most []int, ring func(pitch, more int) unit.Milliseconds) []int {
+	sum := make([]unit.Milliseconds, spare+1) // by teeth used at most
+	taken := make([][]int, len(most))
+	for i, m := range most {
+		next := make([]unit.Milliseconds, spare+1)
+		taken[i] = make([]int, spare+1)
+		copy(next, sum)
+		before := unit.Milliseconds(0)
+		for more := range min(m, spare) + 1 {
+			r := ring(i, more)
+			if more == 0 {
+				before = r
+				continue
+			}
+			for n := more; n <= spare && r > before; n++ {
+				if v := sum[n-more] + r - before; v > next[n]+1e-6 {
+					next[n], taken[i][n] = v, more
+				}
+			}
+		}
+		sum = next
+	}
+	left := spare
+	for left > 0 && sum[left-1] >= sum[spare]-1e-6 {
+		left--
+	}
+	use := make([]int, len(most))
+	for i := len(most) - 1; i >= 0; i-- {
+		use[i] = taken[i][left]
+		left -= use[i]
+	}
+	return use
+}
+
 func (s *sharing) apart(i, j int) unit.Milliseconds {
 	return comb.RoundTheCircle(s.plucks[i].TimeMs, s.plucks[j].TimeMs, s.turn)
 }
@@ -82,16 +117,25 @@ func (s *sharing) apart(i, j int) unit.Milliseconds {
 // clash reports whether plucks i and j cannot go to one tooth.
 func (s *sharing) clash(i, j int) bool { return s.apart(i, j) < s.repeat-comb.Slack }
 
-// among gives each pluck the number of its tooth, 0 to n − 1, or -1 where there is no place for it. In turn from the
-// widest pause on, each tooth rests longest; where the pause is no longer than the recovery, or locks name the twin, a
-// bounded search finds another way. Locked plucks are always placed, even where they clash.
+// among gives each pluck the number of its tooth, 0 to n − 1, or -1 where there is no place for it, so that the shortest ring is as
+// long as it can be, then the next shortest, and so on (leximin).
+//
+// A pluck rings until the next one on its tooth. Were each tooth's pluck free to be followed by any other's, the n-th pluck after it
+// would be best: of two pairs a < b < c < d, a-c and b-d are both longer than the shorter of a-d and b-c. In turn, each tooth does
+// just that, all the way round where n divides the number of plucks. Where it does not, the turn must change somewhere, and a search
+// over the plucks in order of time finds where (turns.go). Where locks name the twin, a bounded search finds a way without clash.
+// Locked plucks are always placed, even where they clash.
 func (s *sharing) among(n int) []int {
 	tooth := make([]int, len(s.plucks))
+	named := false
 	for place, i := range s.order {
 		tooth[i] = place % n
 		if t := s.twins[i]; t > 0 && t <= n {
-			tooth[i] = t - 1
+			tooth[i], named = t-1, true
 		}
+	}
+	if !named && len(tooth) > n && len(tooth)%n != 0 {
+		tooth = s.inTurn(n, tooth)
 	}
 	if s.sound(tooth, n) {
 		return tooth

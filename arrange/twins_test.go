@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -103,6 +104,71 @@ func TestMoments(t *testing.T) {
 		}
 		if got := m.nearest(now, 1000); got != want {
 			t.Fatalf("%v, want %v", got, want)
+		}
+	})
+}
+
+// TestLeximin: no other way of sharing has a longer shortest ring, or the same and a longer next one, and so on.
+func TestLeximin(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(2, 4).Draw(t, "teeth")
+		s := anySharing(t, n, false)
+		s.repeat = 20
+		var best []unit.Milliseconds
+		var by []int
+		s.every(n, func(tooth []int, least unit.Milliseconds) {
+			if rings := s.rings(tooth); best == nil || slices.Compare(rings, best) > 0 {
+				best, by = rings, slices.Clone(tooth)
+			}
+		})
+		if best[0] < s.repeat {
+			return
+		}
+		tooth := s.among(n)
+		if got := s.rings(tooth); slices.Compare(got, best) != 0 {
+			t.Fatalf("%v leaves %v; %v leaves %v", tooth, got, by, best)
+		}
+	})
+}
+
+// TestLengthen: spare teeth go where the rings grow most in all, as trying every way shows, and none goes where it brings nothing.
+func TestLengthen(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		spare := rapid.IntRange(0, 5).Draw(t, "spare")
+		rings := make([][]unit.Milliseconds, rapid.IntRange(0, 4).Draw(t, "pitches"))
+		most := make([]int, len(rings))
+		for i := range rings {
+			most[i] = rapid.IntRange(0, 3).Draw(t, "most")
+			r := unit.Milliseconds(0)
+			for range most[i] + 1 {
+				r += unit.Milliseconds(rapid.IntRange(0, 9).Draw(t, "longer"))
+				rings[i] = append(rings[i], r)
+			}
+		}
+		worth := func(use []int) (sum unit.Milliseconds, teeth int) {
+			for i, n := range use {
+				sum, teeth = sum+rings[i][n], teeth+n
+			}
+			return sum, teeth
+		}
+		use := lengthen(spare, most, func(i, more int) unit.Milliseconds { return rings[i][more] })
+		got, teeth := worth(use)
+		try := make([]int, len(rings))
+		var each func(i int)
+		each = func(i int) {
+			if i < len(try) {
+				for try[i] = 0; try[i] <= most[i]; try[i]++ {
+					each(i + 1)
+				}
+				try[i] = 0
+				return
+			}
+			if v, n := worth(try); n <= spare && (v > got || v == got && n < teeth) {
+				t.Fatalf("%v brings %v with %d teeth; %v brings %v with %d", use, got, teeth, try, v, n)
+			}
+		}
+		if each(0); teeth > spare {
+			t.Fatalf("%d teeth of %d", teeth, spare)
 		}
 	})
 }
