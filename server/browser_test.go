@@ -10,6 +10,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -125,6 +126,35 @@ func TestBrowser(t *testing.T) {
 		maker.do(chromedp.Navigate(s.URL+"/"), loading(chromedp.Click(chromedp.CSS(`#demo button`))), chromedp.WaitVisible(chromedp.CSS(`svg.surface .pin.clash .notch`)))
 		wantWords(t, maker.evaluate(`document.getElementById("verdict").innerText`), "Not clear to drill", "stand in the way")
 		maker.wantFits("the demo")
+	})
+
+	t.Run("advice is shown when it is asked for, and again after a change", func(t *testing.T) {
+		maker.t = t
+		maker.do(chromedp.Click(chromedp.CSS(`#advice a[data-part]`)), chromedp.WaitVisible(chromedp.CSS(`#advice .line-comb .now`)))
+		wantWords(t, maker.evaluate(`document.getElementById("advice").innerText`), "One more tooth")
+		if focus := maker.evaluate(`document.activeElement.id`); focus != "advice" {
+			t.Errorf("the focus is on %q; want the advice", focus)
+		}
+		maker.wantFits("the demo with advice")
+	})
+
+	t.Run("everything is settled in one step, and taken back in one", func(t *testing.T) {
+		maker.t = t
+		documents, revision := maker.documents(), maker.evaluate(`document.getElementById("fragment").dataset.revision`)
+		now, err := strconv.Atoi(revision)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ask, preview := chromedp.CSS(`#settlement a[data-part]`), chromedp.WaitVisible(chromedp.CSS(`#settlement .settled li`))
+		maker.do(chromedp.Click(ask), preview, chromedp.Click(chromedp.CSS(`#settlement a[data-back]`)), chromedp.WaitVisible(ask), chromedp.Click(ask), preview)
+		maker.wantFits("the demo with what settling would do")
+		maker.do(chromedp.Click(chromedp.CSS(`#settlement button`)), atRevision(now+1), chromedp.WaitReady(chromedp.CSS(`#advice:not([aria-busy]) .line-comb`)))
+		maker.wantVerdict("Clear to drill.")
+		maker.do(chromedp.Click(undo), atRevision(now+2))
+		wantWords(t, maker.evaluate(`document.getElementById("verdict").innerText`), "Not clear to drill")
+		if loaded := maker.documents() - documents; loaded != 0 {
+			t.Errorf("%d pages were loaded anew", loaded)
+		}
 	})
 
 	t.Run("all of it without script", func(t *testing.T) {

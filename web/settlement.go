@@ -37,21 +37,21 @@ func (v settlementView) does() string {
 		if v.More {
 			return "Nothing was found in the time there is. Settle the first finding by hand, then ask again."
 		}
-		return "No decision about notes alone would settle anything here. What is left asks for another comb, cylinder or tempo, or for your ear."
+		return "Nothing more can be settled without a loss that you did not ask for. What is left is yours to choose."
 	}
 	return fmt.Sprintf("%s would be taken, as one decision that one undo takes back.", sentence(count(len(v.Steps), "remedy", "remedies")))
 }
 
 // before and after say how the project stands.
-func (v settlementView) before() string { return standing(v.Before, v.TotalValue) }
-func (v settlementView) after() string  { return standing(v.After, v.TotalValue) }
+func (v settlementView) before() string { return standing(v.Before) }
+func (v settlementView) after() string  { return standing(v.After) }
 
-func standing(s project.Standing, total float64) string {
+func standing(s project.Standing) string {
 	words := "nothing stands in the way"
 	if s.Blocking > 0 {
 		words = count(s.Blocking, "thing stands", "things stand") + " in the way"
 	}
-	return share(s.Objective, total) + " of the value kept; " + words + "; " + count(s.Findings-s.Blocking, "note", "notes") + " changed or left out"
+	return share(s.Objective, s.TotalValue) + " of the value kept; " + words + "; " + count(s.Findings-s.Blocking, "note", "notes") + " changed or left out"
 }
 
 // staysOpen says what is left.

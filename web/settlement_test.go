@@ -12,12 +12,12 @@ import (
 func settling() ProjectModel {
 	m := model()
 	decision := arrange.Decision{Kind: arrange.Several, Decisions: []arrange.Decision{{Kind: arrange.LeaveOut, Note: "n61"}, {Kind: arrange.LeaveOut, Note: "n12"}}}
-	m.Settlement = &project.Settlement{Schema: project.SettlementSchema, Decision: &decision, TotalValue: 1010,
+	m.Settlement = &project.Settlement{Schema: project.SettlementSchema, Decision: &decision,
 		Steps: []project.SettledStep{
 			{Finding: "repeat:n61", Text: "C5 comes again after 137 ms.", Bar: 5, Beat: 2, Blocks: true, Label: "Leave C5 out", Effect: "1 note fewer played", ValueChange: -10},
 			{Finding: "repeat:n12", Text: "D5 comes again after 90 ms.", Bar: 6, Beat: 1, Label: "Move D5 12 ms later", Effect: "1 note more played", ValueChange: 10},
 		},
-		Before: project.Standing{Objective: 972, Blocking: 2, Findings: 7}, After: project.Standing{Objective: 972, Blocking: 1, Findings: 6},
+		Before: project.Standing{Objective: 972, TotalValue: 1010, Blocking: 2, Findings: 7}, After: project.Standing{Objective: 972, TotalValue: 1010, Blocking: 1, Findings: 6},
 		Left: []arrange.Finding{{ID: "overrun", Kind: arrange.Overrun, Blocks: true, Bar: 8, Beat: 1, Text: "The excerpt lasts too long."}, {ID: "moved-n3", Kind: arrange.Moved}},
 	}
 	return m
@@ -33,7 +33,7 @@ func TestASettlementIsShownBeforeItIsTaken(t *testing.T) {
 	}
 	part := render(t, SettlementPart(settling())).Find("#settlement")
 	text := strings.Join(strings.Fields(part.Text()), " ")
-	for _, words := range []string{"Two remedies would be taken", "Leave C5 out", "costs 10", "Move D5 12 ms later", "brings 10", "bar 6, beat 1: D5 comes again",
+	for _, words := range []string{"Two remedies would be taken", "Leave C5 out", "costs 10", "Move D5 12 ms later", "brings 10", "Bar 6, beat 1: D5 comes again",
 		"96.2 % of the value kept; two things stand in the way; five notes changed or left out", "one thing stands in the way", "One thing stays open", "The excerpt lasts too long"} {
 		if !strings.Contains(strings.ReplaceAll(text, "\u00a0", " "), words) {
 			t.Errorf("the preview says nothing of %q: %s", words, text)

@@ -16,14 +16,13 @@ const SettlementSchema = "pinwright/settlement/1"
 // Settlement says what settling everything would do to a project as it stands: one decision made of the remedies it takes, the
 // value before and after, and what it leaves.
 type Settlement struct {
-	Schema     string            `json:"schema"`
-	Decision   *arrange.Decision `json:"decision"` // of the kind several; null where there is nothing that it can settle
-	Steps      []SettledStep     `json:"steps"`    // in the order in which they are taken
-	TotalValue float64           `json:"totalValue"`
-	Before     Standing          `json:"before"`
-	After      Standing          `json:"after"`
-	Left       []arrange.Finding `json:"left"` // findings after it, without remedies
-	More       bool              `json:"more"` // reports whether it stopped at a bound, so that settling again may settle more
+	Schema   string            `json:"schema"`
+	Decision *arrange.Decision `json:"decision"` // of the kind several; null where there is nothing that it can settle
+	Steps    []SettledStep     `json:"steps"`    // in the order in which they are taken
+	Before   Standing          `json:"before"`
+	After    Standing          `json:"after"`
+	Left     []arrange.Finding `json:"left"` // findings after it, without remedies
+	More     bool              `json:"more"` // reports whether it stopped at a bound, so that settling again may settle more
 }
 
 // SettledStep is one remedy that settling takes.
@@ -41,6 +40,7 @@ type SettledStep struct {
 // Standing is how a project stands.
 type Standing struct {
 	Objective    float64 `json:"objective"`
+	TotalValue   float64 `json:"totalValue"` // of all notes of the excerpt
 	Proven       bool    `json:"proven"`
 	Blocking     int     `json:"blocking"` // findings that stand in the way of drilling
 	Findings     int     `json:"findings"` // all of them
@@ -57,14 +57,12 @@ const (
 // Settle takes the best remedy of one finding after another until none is left that it may take. Everything is derived again
 // after each, so that the next is chosen from what then stands.
 //
-// It decides about notes only. The setup, that is comb, cylinder, drive, tempo, excerpt and limits, is the maker's; a finding
-// that only another setup would mend is left.
-//
 //  1. Of each finding that stands in the way, in their order, it takes the remedy that raises fewest others and then keeps most
-//     value, of those that leave fewer findings in the way than before. What the user decided may yield here, and only here.
+//     value, of those that leave fewer findings in the way than before. What the user decided or set up may yield here, and only
+//     here. A limit is never raised: that hides what stands in the way and does not settle it.
 //  2. Where none of those is left, it takes of each other finding the remedy that keeps most value, of those that leave no more
-//     in the way and either more value, or as much and fewer findings. Notes that the user decided about stay as they are.
-//     A remedy that only locks a free note is not tried: the arrangement is the best already.
+//     in the way and either more value, or as much and fewer findings. The setup stays as it is, and so do notes that were
+//     decided about. A remedy that only locks a free note is not tried: the arrangement is the best already.
 //
 // So each step lowers the number of findings in the way, or leaves it and raises the value, or leaves both and lowers the
 // number of findings: it ends. It also ends at the most parts that one decision may have, and at a bound of work.
@@ -77,11 +75,11 @@ func Settle(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 	if err != nil {
 		return nil, err
 	}
-	s := &settling{ctx: ctx, solver: solver, start: start, now: start, steps: []SettledStep{}}
+	s := &settling{ctx: ctx, solver: solver, start: start, now: start, checked: start, steps: []SettledStep{}}
 	if err := s.all(); err != nil {
 		return nil, err
 	}
-	r := &Settlement{Schema: SettlementSchema, Steps: s.steps, TotalValue: start.result.Arrangement.TotalValue, Before: start.stands(),
+	r := &Settlement{Schema: SettlementSchema, Steps: s.steps, Before: start.stands(),
 		After: s.now.stands(), Left: s.now.result.Findings, More: s.more}
 	if len(s.parts) > 0 {
 		whole := several(s.parts...)
@@ -92,7 +90,7 @@ func Settle(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 
 // stands says how the project stands.
 func (d *derivation) stands() Standing {
-	return Standing{Objective: d.result.Arrangement.Objective, Proven: d.result.Arrangement.Proven, Blocking: d.blocking(),
+	return Standing{Objective: d.result.Arrangement.Objective, TotalValue: d.result.Arrangement.TotalValue, Proven: d.result.Arrangement.Proven, Blocking: d.blocking(),
 		Findings: len(d.result.Findings), ClearToDrill: d.result.ClearToDrill}
 }
 
@@ -108,14 +106,15 @@ func (d *derivation) blocking() (n int) {
 
 // settling is a settlement in the making.
 type settling struct {
-	ctx    context.Context
-	solver *arrange.Exact
-	start  *derivation // as the project stands
-	now    *derivation // with the parts so far
-	parts  []arrange.Decision
-	steps  []SettledStep
-	trials int // derivations
-	more   bool
+	ctx     context.Context
+	solver  *arrange.Exact
+	start   *derivation // as the project stands
+	now     *derivation // with the parts so far
+	checked *derivation // what Accept checks the next part against: as it stands after the last part that changes the setup
+	parts   []arrange.Decision
+	steps   []SettledStep
+	trials  int // derivations
+	more    bool
 }
 
 // all settles what it may, those in the way first.
@@ -174,16 +173,22 @@ func (s *settling) settle(f arrange.Finding) (taken bool, err error) {
 	s.steps = append(s.steps, SettledStep{Finding: f.ID, Text: f.Text, Bar: f.Bar, Beat: f.Beat, Blocks: f.Blocks, Label: best.offer.label,
 		Effect: s.now.effect(best.then), ValueChange: unit.Round(best.change)})
 	s.parts, s.now = best.parts, best.then
+	if s.parts[len(s.parts)-1].Kind == arrange.Change {
+		s.checked = s.now
+	}
 	return true, nil
 }
 
 // may reports whether a remedy is one that settling takes.
 func (s *settling) may(c arrange.Decision, blocks bool) bool {
 	for _, step := range arrange.Steps([]arrange.Decision{c}) {
-		if step.Decision.Kind == arrange.Change {
-			return false
-		}
-		if i, ok := s.now.byID[step.Decision.Note]; !blocks && (!ok || len(s.start.stepsOf[i]) > 0) {
+		i, ok := s.now.byID[step.Decision.Note]
+		switch {
+		case step.Decision.Kind == arrange.Change:
+			if then, err := s.now.setup.With(step.Decision.Setup); !blocks || err != nil || then.Limits != s.now.setup.Limits {
+				return false
+			}
+		case !blocks && (!ok || len(s.now.stepsOf[i]) > 0):
 			return false
 		}
 	}
@@ -198,7 +203,7 @@ func (s *settling) try(o offer) (*trial, error) {
 		return nil, nil
 	}
 	whole := several(parts...)
-	if !s.start.acceptable(whole) || !s.now.acceptable(o.decision) {
+	if !s.checked.acceptable(o.decision) || !s.now.acceptable(o.decision) {
 		return nil, nil
 	}
 	var narrowed *derivation
@@ -207,8 +212,11 @@ func (s *settling) try(o offer) (*trial, error) {
 	}
 	s.trials++
 	then, err := derive(s.ctx, s.start.tune, s.start.base, append(slices.Clone(s.start.done), whole), s.solver, narrowed)
+	if s.ctx.Err() != nil {
+		return nil, s.ctx.Err()
+	}
 	if err != nil {
-		return nil, err
+		return nil, nil // a setup that cannot be used is no remedy
 	}
 	t := &trial{offer: o, parts: parts, then: then, change: then.solution.Objective - s.now.solution.Objective}
 	before := ids(s.now.result.Findings)
