@@ -158,6 +158,9 @@ func (c *class) fingerprint(stock Stock) [sha256.Size]byte {
 	put(float64(c.turn))
 	b = binary.AppendVarint(b, int64(c.limit))
 	b = binary.AppendVarint(b, int64(stock.Retuned))
+	if stock.open() {
+		b = append(b, 'o')
+	}
 	for row, p := range c.pitches {
 		b = binary.AppendVarint(b, int64(p))
 		b = binary.AppendVarint(b, int64(c.most[row]))
