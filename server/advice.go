@@ -47,7 +47,7 @@ func (a *app) readAdvice(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.open(r.Context(), ref, false)
+	w, err := a.desk.open(r.Context(), ref, none)
 	if err != nil {
 		return nil, err
 	}

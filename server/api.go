@@ -28,7 +28,7 @@ func (a *app) arrangeTune(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.fresh(r.Context(), u, true)
+	w, err := a.desk.fresh(r.Context(), u, all)
 	if err != nil {
 		return nil, err
 	}
@@ -49,7 +49,7 @@ func (a *app) makeFile(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.fresh(r.Context(), u, false)
+	w, err := a.desk.fresh(r.Context(), u, none)
 	if err != nil {
 		return nil, err
 	}
@@ -62,7 +62,7 @@ func (a *app) createProject(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.fresh(r.Context(), u, true)
+	w, err := a.desk.fresh(r.Context(), u, all)
 	if err != nil {
 		return nil, err
 	}
@@ -85,7 +85,7 @@ func (a *app) readProject(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.open(r.Context(), ref, true)
+	w, err := a.desk.open(r.Context(), ref, all)
 	if err != nil {
 		return nil, err
 	}
@@ -106,7 +106,7 @@ func (a *app) readFile(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.open(r.Context(), ref, false)
+	w, err := a.desk.open(r.Context(), ref, none)
 	if err != nil {
 		return nil, err
 	}
@@ -141,7 +141,7 @@ func (a *app) addDecision(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.open(r.Context(), ref, true)
+	w, err := a.desk.open(r.Context(), ref, none)
 	if err != nil {
 		return nil, err
 	}

@@ -428,9 +428,9 @@ func TestAllRemediesOfOneFinding(t *testing.T) {
 	}
 	// Every call for the remedies of all finds its budget spent at once.
 	whole := s.app.desk.derive
-	s.app.desk.derive = func(ctx context.Context, t *tune.Tune, setup project.Setup, log []arrange.Decision, o project.Options) (*project.Result, error) {
+	s.app.desk.derive = func(session *project.Session, ctx context.Context, log []arrange.Decision, o project.Options) (*project.Result, error) {
 		all := o.Finding == ""
-		r, err := whole(ctx, t, setup, log, project.Options{Remedies: !all, Finding: o.Finding})
+		r, err := whole(session, ctx, log, project.Options{Remedies: !all, Finding: o.Finding})
 		for i := range r.Findings {
 			r.Findings[i].RemediesLater = r.Findings[i].RemediesLater || all
 		}
@@ -539,9 +539,9 @@ func TestNothingIsStoredWhereTheResultFails(t *testing.T) {
 	s := newSite(t)
 	p := s.create()
 	whole := s.app.desk.derive
-	s.app.desk.derive = func(ctx context.Context, t *tune.Tune, setup project.Setup, log []arrange.Decision, o project.Options) (*project.Result, error) {
+	s.app.desk.derive = func(session *project.Session, ctx context.Context, log []arrange.Decision, o project.Options) (*project.Result, error) {
 		if len(log) == 0 {
-			return whole(ctx, t, setup, log, o)
+			return whole(session, ctx, log, o)
 		}
 		return nil, context.DeadlineExceeded
 	}

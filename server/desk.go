@@ -8,6 +8,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"pinwright/arrange"
@@ -38,19 +39,36 @@ type desk struct {
 	kept        *lru[workKey, *work]
 	advice      *lru[stand, *project.Advice]
 	settlements *lru[stand, *project.Settlement]
-	derive      func(context.Context, *tune.Tune, project.Setup, []arrange.Decision, project.Options) (*project.Result, error)
+	seats       *lru[int64, *seat]
+	derive      func(*project.Session, context.Context, []arrange.Decision, project.Options) (*project.Result, error)
+}
+
+// seat is where one stored project is worked on: what its session remembers makes the next decision quick.
+type seat struct {
+	mu      sync.Mutex
+	session *project.Session
 }
 
 // workKey names a work of a stored project.
 type workKey struct {
 	id       int64
 	revision int
-	remedies bool // reports whether its findings carry remedies
+	remedies remedies
 }
+
+// remedies says how many of its findings' remedies a work carries.
+type remedies int
+
+const (
+	none remedies = iota
+	few           // of the first findings, for an answer at once
+	all
+)
 
 // Bounds of the desk. Some works are many times larger than others, so the works kept are bounded in number and in bytes.
 const (
 	keptWorks     = 64
+	keptSeats     = 8
 	keptBytes     = 256 << 20
 	longestWork   = 40 * time.Second
 	waitingAtGate = 32
@@ -59,7 +77,7 @@ const (
 func newDesk(s store.Store, limits tune.Limits, atOnce int) *desk {
 	return &desk{store: s, limits: limits, gate: newGate(atOnce, waitingAtGate),
 		kept: newLRU[workKey, *work](keptWorks, keptBytes), advice: newLRU[stand, *project.Advice](keptAdvice, keptAdvice*adviceBytes),
-		settlements: newLRU[stand, *project.Settlement](keptSettlements, settlementBytes), derive: project.Derive}
+		settlements: newLRU[stand, *project.Settlement](keptSettlements, settlementBytes), seats: newLRU[int64, *seat](keptSeats, keptSeats), derive: (*project.Session).Derive}
 }
 
 // size estimates the bytes that a work keeps in memory.
@@ -75,13 +93,13 @@ func (d *desk) timely(ctx context.Context, f func(ctx context.Context) error) er
 }
 
 // fresh makes a work of an upload; nothing is stored.
-func (d *desk) fresh(ctx context.Context, u upload, remedies bool) (w *work, err error) {
+func (d *desk) fresh(ctx context.Context, u upload, r remedies) (w *work, err error) {
 	setup, err := project.ParseSetup(u.setup)
 	if err != nil {
 		return nil, err
 	}
 	err = d.timely(ctx, func(ctx context.Context) error {
-		w, err = d.make(ctx, &work{fileName: u.fileName, file: u.tune, setup: setup}, remedies)
+		w, err = d.make(ctx, nil, &work{fileName: u.fileName, file: u.tune, setup: setup}, r)
 		return err
 	})
 	return w, err
@@ -99,8 +117,8 @@ func (w *work) named() *work {
 	return &then
 }
 
-// make reads the tune of w, unless that was done, and derives its result.
-func (d *desk) make(ctx context.Context, w *work, remedies bool) (*work, error) {
+// make reads the tune of w, unless that was done, and derives its result, at a seat where it has one.
+func (d *desk) make(ctx context.Context, at *seat, w *work, r remedies) (*work, error) {
 	if w.tune == nil {
 		read, err := tune.Read(w.file, d.limits)
 		if err != nil {
@@ -108,7 +126,10 @@ func (d *desk) make(ctx context.Context, w *work, remedies bool) (*work, error) 
 		}
 		w.tune = read
 	}
-	result, err := d.derive(ctx, w.tune, w.setup, w.log, project.Options{Remedies: remedies})
+	if at == nil {
+		at = &seat{}
+	}
+	result, err := d.derive(at.of(w), ctx, w.log, project.Options{Remedies: r > none, Few: r == few})
 	if err != nil {
 		return nil, err
 	}
@@ -141,10 +162,25 @@ func (d *desk) demo(ctx context.Context) (*work, error) {
 			}
 			w.log = append(w.log, decision)
 		}
-		w, err = d.make(ctx, w, true)
+		w, err = d.make(ctx, nil, w, all)
 		return err
 	})
 	return w, err
+}
+
+// of gives the seat's session for a work of its project.
+func (s *seat) of(w *work) *project.Session {
+	if s.session == nil {
+		s.session = project.NewSession(w.tune, w.setup)
+	}
+	return s.session
+}
+
+// seat gives the seat of a stored project, and takes it until it is given back.
+func (d *desk) seat(id int64) *seat {
+	s := d.seats.getOr(id, func() *seat { return &seat{} })
+	s.mu.Lock()
+	return s
 }
 
 // save stores a work, made with remedies, as a project of its own.
@@ -166,35 +202,36 @@ func (d *desk) save(ctx context.Context, w *work) (store.Tokens, error) {
 	if err != nil {
 		return store.Tokens{}, err
 	}
-	d.keep(id, w, true)
+	d.keep(id, w, all)
 	return tokens, nil
 }
 
 // open makes the work of a stored project as it stands.
-func (d *desk) open(ctx context.Context, ref store.Ref, remedies bool) (*work, error) {
-	if w, ok := d.kept.get(workKey{ref.ID, ref.Revision, true}); ok {
-		return w, nil
-	}
-	if w, ok := d.kept.get(workKey{ref.ID, ref.Revision, false}); ok && !remedies {
-		return w, nil
+func (d *desk) open(ctx context.Context, ref store.Ref, least remedies) (*work, error) {
+	for r := all; r >= least; r-- {
+		if w, ok := d.kept.get(workKey{ref.ID, ref.Revision, r}); ok {
+			return w, nil
+		}
 	}
 	w, err := d.load(ctx, ref.ID)
 	if err != nil {
 		return nil, err
 	}
 	err = d.timely(ctx, func(ctx context.Context) error {
-		w, err = d.make(ctx, w, remedies)
+		at := d.seat(ref.ID)
+		defer at.mu.Unlock()
+		w, err = d.make(ctx, at, w, least)
 		return err
 	})
 	if err != nil {
 		return nil, ours(err)
 	}
-	d.keep(ref.ID, w, remedies)
+	d.keep(ref.ID, w, least)
 	return w, nil
 }
 
-func (d *desk) keep(id int64, w *work, remedies bool) {
-	d.kept.put(workKey{id, w.revision(), remedies}, w, w.size())
+func (d *desk) keep(id int64, w *work, r remedies) {
+	d.kept.put(workKey{id, w.revision(), r}, w, w.size())
 }
 
 // load reads a stored project; its tune is not read and nothing is derived.
@@ -227,13 +264,15 @@ func ours(err error) error {
 // decide checks a decision against a work, works out what follows and appends it to the stored log.
 func (d *desk) decide(ctx context.Context, id int64, w *work, decision arrange.Decision) (next *work, err error) {
 	err = d.timely(ctx, func(ctx context.Context) error {
-		accepted, err := project.Accept(ctx, w.tune, w.setup, w.log, decision)
+		at := d.seat(id)
+		defer at.mu.Unlock()
+		accepted, err := at.of(w).Accept(ctx, w.log, decision)
 		if err != nil {
 			return err
 		}
 		then := *w
 		then.log = append(w.log[:len(w.log):len(w.log)], accepted)
-		next, err = d.make(ctx, &then, true)
+		next, err = d.make(ctx, at, &then, few)
 		return err
 	})
 	if err != nil {
@@ -246,7 +285,7 @@ func (d *desk) decide(ctx context.Context, id int64, w *work, decision arrange.D
 	if _, err := d.store.Append(ctx, id, w.revision(), line); err != nil {
 		return nil, err
 	}
-	d.keep(id, next, true)
+	d.keep(id, next, few)
 	return next, nil
 }
 
@@ -263,7 +302,7 @@ func (d *desk) withRemedies(ctx context.Context, w *work, finding string) (*work
 	}
 	result := *w.result
 	err := d.timely(ctx, func(ctx context.Context) error {
-		alone, err := d.derive(ctx, w.tune, w.setup, w.log, project.Options{Remedies: true, Finding: finding})
+		alone, err := d.derive(project.NewSession(w.tune, w.setup), ctx, w.log, project.Options{Remedies: true, Finding: finding})
 		if err != nil {
 			return err
 		}
@@ -285,7 +324,7 @@ func (d *desk) setupAt(ctx context.Context, w *work, revision int) (setup projec
 		return w.result.Setup, nil
 	}
 	err = d.timely(ctx, func(ctx context.Context) error {
-		then, err := d.derive(ctx, w.tune, w.setup, w.log[:revision], project.Options{})
+		then, err := d.derive(project.NewSession(w.tune, w.setup), ctx, w.log[:revision], project.Options{})
 		if err != nil {
 			return ours(err)
 		}

@@ -35,6 +35,19 @@ func (c *lru[K, V]) get(key K) (value V, ok bool) {
 	return e.Value.(*kept[K, V]).value, true
 }
 
+// getOr gives the value kept, or keeps and gives a new one of size 1.
+func (c *lru[K, V]) getOr(key K, make func() V) V {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if e, ok := c.byKey[key]; ok {
+		c.order.MoveToFront(e)
+		return e.Value.(*kept[K, V]).value
+	}
+	value := make()
+	c.add(key, value, 1)
+	return value
+}
+
 // put keeps a value, unless it alone is larger than the whole cache may be.
 func (c *lru[K, V]) put(key K, value V, size int) {
 	c.mu.Lock()
@@ -45,6 +58,10 @@ func (c *lru[K, V]) put(key K, value V, size int) {
 	if size > c.maxSize {
 		return
 	}
+	c.add(key, value, size)
+}
+
+func (c *lru[K, V]) add(key K, value V, size int) {
 	c.byKey[key] = c.order.PushFront(&kept[K, V]{key, value, size})
 	c.size += size
 	for c.order.Len() > c.maxCount || c.size > c.maxSize {

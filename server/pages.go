@@ -31,7 +31,7 @@ func (a *app) uploadTune(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.fresh(r.Context(), u, true)
+	w, err := a.desk.fresh(r.Context(), u, all)
 	if err != nil {
 		return nil, err
 	}
@@ -81,7 +81,7 @@ func (a *app) editPage(r *http.Request) (*reply, error) {
 	if !ref.CanEdit {
 		return nil, errViewOnly
 	}
-	w, err := a.desk.open(r.Context(), ref, true)
+	w, err := a.desk.open(r.Context(), ref, few)
 	if err != nil {
 		return nil, err
 	}
@@ -151,7 +151,7 @@ func (a *app) mapPage(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.open(r.Context(), ref, false)
+	w, err := a.desk.open(r.Context(), ref, none)
 	if err != nil {
 		return nil, err
 	}
@@ -175,7 +175,7 @@ func (a *app) viewPage(r *http.Request) (*reply, error) {
 	if ref.CanEdit {
 		return seeOther("/view/" + store.ViewToken(token)), nil
 	}
-	w, err := a.desk.open(r.Context(), ref, true)
+	w, err := a.desk.open(r.Context(), ref, few)
 	if err != nil {
 		return nil, err
 	}
@@ -231,7 +231,7 @@ func (a *app) change(r *http.Request) (*reply, error) {
 		return nil, &fault{kind: unconditional, title: "The form does not say which revision it was made from", cause: err,
 			detail: "Load the page again and repeat the change."}
 	}
-	w, err := a.desk.open(r.Context(), ref, true)
+	w, err := a.desk.open(r.Context(), ref, few)
 	if err != nil {
 		return nil, err
 	}
@@ -251,7 +251,7 @@ func (a *app) change(r *http.Request) (*reply, error) {
 		if ref, err = a.store.Find(r.Context(), token); err != nil {
 			return nil, err
 		}
-		if w, err = a.desk.open(r.Context(), ref, true); err != nil {
+		if w, err = a.desk.open(r.Context(), ref, few); err != nil {
 			return nil, err
 		}
 	}

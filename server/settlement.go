@@ -27,7 +27,7 @@ func (a *app) readSettlement(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.open(r.Context(), ref, false)
+	w, err := a.desk.open(r.Context(), ref, none)
 	if err != nil {
 		return nil, err
 	}

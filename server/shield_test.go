@@ -12,7 +12,6 @@ import (
 	"github.com/PuerkitoBio/goquery"
 
 	"pinwright/arrange"
-	"pinwright/arrange/tune"
 	"pinwright/pinmap/project"
 )
 
@@ -130,10 +129,10 @@ func TestTooManyDerivationsAreTurnedAway(t *testing.T) {
 	started, finish := make(chan struct{}), make(chan struct{})
 	whole := s.app.desk.derive
 	s.app.desk.gate = newGate(1, 1)
-	s.app.desk.derive = func(ctx context.Context, t *tune.Tune, setup project.Setup, log []arrange.Decision, o project.Options) (*project.Result, error) {
+	s.app.desk.derive = func(session *project.Session, ctx context.Context, log []arrange.Decision, o project.Options) (*project.Result, error) {
 		started <- struct{}{}
 		<-finish
-		return whole(ctx, t, setup, log, o)
+		return whole(session, ctx, log, o)
 	}
 	var group sync.WaitGroup
 	ask := func() { s.upload("/api/arrange", tunePart).wantStatus(t, http.StatusOK) }
@@ -159,7 +158,7 @@ func TestTooManyDerivationsAreTurnedAway(t *testing.T) {
 
 func TestPanicsAreAnsweredAndLogged(t *testing.T) {
 	s := newSite(t)
-	s.app.desk.derive = func(context.Context, *tune.Tune, project.Setup, []arrange.Decision, project.Options) (*project.Result, error) {
+	s.app.desk.derive = func(*project.Session, context.Context, []arrange.Decision, project.Options) (*project.Result, error) {
 		panic("the mainspring let go")
 	}
 	p := s.upload("/api/arrange", tunePart).wantStatus(t, http.StatusInternalServerError).problem(t)
