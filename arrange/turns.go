@@ -9,10 +9,10 @@ import (
 
 // Limits of the search for the best turn of the teeth.
 const (
-	mostInTurn   = 4   // teeth
-	longestTurns = 400 // plucks
-	mostWaiting  = 2   // plucks that a tooth may let pass out of turn
-	manyFirsts   = 24  // plucks
+	mostInTurn   = 4  // teeth
+	longestTurns = 64 // plucks
+	mostWaiting  = 2  // plucks that a tooth may let pass out of turn
+	manyFirsts   = 12 // plucks
 )
 
 // turnState is how long ago each tooth was plucked, in plucks.

@@ -47,8 +47,24 @@ func (s *sharing) pause(i int) unit.Milliseconds {
 
 // nearest gives the least distance of two plucks of one tooth when the plucks go to n teeth; a tooth with a single pluck has a whole turn.
 func (s *sharing) nearest(n int) unit.Milliseconds {
+	m := len(s.order)
+	most := s.turn // of n+1 plucks that follow each other two share a tooth
+	for i := range m {
+		if m > n {
+			most = min(most, s.ahead(s.order[i], s.order[(i+n)%m]))
+		}
+	}
+	if tooth, named := s.plain(n); !named {
+		if least := s.least(tooth, n); least >= most {
+			return least
+		}
+	}
+	return s.least(s.among(n), n)
+}
+
+// least gives the least distance of two plucks of one tooth.
+func (s *sharing) least(tooth []int, n int) unit.Milliseconds {
 	least := s.turn
-	tooth := s.among(n)
 	last, first := make([]int, n), make([]int, n)
 	for t := range last {
 		last[t], first[t] = -1, -1
@@ -126,14 +142,7 @@ func (s *sharing) clash(i, j int) bool { return s.apart(i, j) < s.repeat-comb.Sl
 // over the plucks in order of time finds where (turns.go). Where locks name the twin, a bounded search finds a way without clash.
 // Locked plucks are always placed, even where they clash.
 func (s *sharing) among(n int) []int {
-	tooth := make([]int, len(s.plucks))
-	named := false
-	for place, i := range s.order {
-		tooth[i] = place % n
-		if t := s.twins[i]; t > 0 && t <= n {
-			tooth[i], named = t-1, true
-		}
-	}
+	tooth, named := s.plain(n)
 	if !named && len(tooth) > n && len(tooth)%n != 0 {
 		tooth = s.inTurn(n, tooth)
 	}
@@ -148,6 +157,18 @@ func (s *sharing) among(n int) []int {
 		return tooth
 	}
 	return s.greedy(n, tooth)
+}
+
+// plain gives each tooth its pluck in turn, from the widest pause on, but for those that locks name.
+func (s *sharing) plain(n int) (tooth []int, named bool) {
+	tooth = make([]int, len(s.plucks))
+	for place, i := range s.order {
+		tooth[i] = place % n
+		if t := s.twins[i]; t > 0 && t <= n {
+			tooth[i], named = t-1, true
+		}
+	}
+	return tooth, named
 }
 
 // sound reports whether no two plucks of one tooth clash.

@@ -2,10 +2,15 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"runtime"
+	"slices"
+	"strconv"
+	"strings"
 	"testing"
+	"time"
 
 	"pinwright/arrange/tune/tunetest"
 )
@@ -74,5 +79,40 @@ func TestDrillMapOfOneMiBAllocatesLessThan64MiB(t *testing.T) {
 		t.Errorf("%.1f MiB were allocated; want less than 64", float64(bytes)/(1<<20))
 	} else {
 		t.Logf("%.1f MiB were allocated", float64(bytes)/(1<<20))
+	}
+}
+
+// BenchmarkDecision400 posts decisions to stored projects of 400 notes, each of which leaves another note out or takes it back in, on a
+// comb to be cut: all in one turn of a compact movement, and on a large cylinder. ms/median is what half of them take at most.
+func BenchmarkDecision400(b *testing.B) {
+	for _, row := range []struct{ name, setup string }{
+		{"18 teeth, all in one turn", `{}`},
+		{"36 teeth, a turn of 45 s", `{"comb":{"teeth":36,"low":"C3","high":"C7"},"tempo":{"revolutionMs":45000}}`},
+	} {
+		b.Run(row.name, func(b *testing.B) {
+			s := newSite(b)
+			p := s.create(part{"tune", "a.mid", string(quick(400))}, part{"setup", "", row.setup})
+			var took []time.Duration
+			revision := 0
+			for b.Loop() {
+				decision := fmt.Sprintf(`{"kind":"leave-out","note":%q}`, p.Tune.Notes[revision/2*7%len(p.Tune.Notes)].ID)
+				if revision%2 == 1 {
+					decision = strings.Replace(decision, "leave-out", "release", 1)
+				}
+				request := httptest.NewRequest("POST", "/api/projects/"+p.edit()+"/decisions", strings.NewReader(decision))
+				request.Header.Set("Content-Type", "application/json")
+				request.Header.Set("If-Match", strconv.Quote(strconv.Itoa(revision)))
+				answer := httptest.NewRecorder()
+				start := time.Now()
+				s.app.routes.ServeHTTP(answer, request)
+				took = append(took, time.Since(start))
+				if answer.Code != http.StatusOK {
+					b.Fatalf("status %d: %.300s", answer.Code, answer.Body)
+				}
+				revision++
+			}
+			slices.Sort(took)
+			b.ReportMetric(float64(took[len(took)/2].Microseconds())/1000, "ms/median")
+		})
 	}
 }

@@ -31,9 +31,9 @@ type outcome struct {
 // milliseconds where the answer is wanted at once. What each remedy takes is estimated from what the solution took, so that which
 // remedies there are does not depend on what happens to be remembered.
 const (
-	allRemediesWork = 20_000_000
-	fewRemediesWork = 400_000
-	outcomeWork     = 20_000 // for everything that surrounds the solution
+	allRemediesWork = 12_000_000
+	fewRemediesWork = 200_000
+	outcomeWork     = 150 // a note, for everything that surrounds the solution, and for each key that is looked at again
 )
 
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
@@ -62,10 +62,11 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 			}
 			out, ok := known[string(name)]
 			if !ok {
-				takes := outcomeWork + d.solution.Work // solving anew costs as much again, one more lock about one class of one key
+				takes := d.solution.Work // solving anew costs as much again, one more lock about one class of one key
 				if d.narrows(o.decision) {
-					takes = outcomeWork + d.solution.Work/(6*max(d.solution.Keys, 1))
+					takes /= 6 * max(d.solution.Keys, 1)
 				}
+				takes += outcomeWork * len(d.notes) * (1 + d.solution.Keys/3)
 				if only == "" {
 					if takes > left {
 						f.RemediesLater = true
