@@ -12,26 +12,45 @@
 //   - the plucks of a pitch with k teeth can be shared among them so that each tooth's plucks lie repeatMs apart round
 //     the circle.
 //
-// # How it is solved
+// # How it is solved, and why the answer is the best
 //
-// An octave keeps the pitch class, so for one x the notes fall into twelve classes that share nothing but the number
-// of teeth.
+// An octave keeps the pitch class, so for one x the notes fall into twelve classes that share nothing but the number of
+// teeth. A way is a number of teeth for each pitch of a class. The best value of a key is the greatest sum of one way of
+// each class that has no more teeth than the comb: a knapsack, which is solved exactly. It remains to know what each way
+// is worth.
 //
-// A class with a number of teeth for each of its pitches is solved by a sweep in order of time (sweep.go), which keeps,
-// for every way the notes of the last repeat time can stand, the best value. Intervals of equal length on a line can be
-// shared among k teeth if and only if no moment is covered by more than k of them, so the sweep need only count. Round
-// the circle it starts in the class's widest pause; where even that is shorter than the repeat time, it remembers the
-// first plucks and meets them again at the end. A state is dropped where another allows all that it allows and is worth
-// as much. Where a class is so dense that the states are still too many, prices on the notes (prices.go, Lagrangian
-// duality) bound what the rest of the tune can bring, and states that cannot better what is known are dropped too.
+// The worth of one way (sweep.go). A sweep in order of time keeps, for every way in which the notes of the last repeat
+// time can stand, the best value that leads there. Intervals of equal length on a line can be shared among k teeth if and
+// only if no moment is covered by more than k of them, so the sweep need only count. Round the circle it starts in the
+// class's widest pause; where even that is shorter than the repeat time, it remembers the first plucks and meets them again
+// at the end. A state is dropped only where another allows all that it allows and is worth as much. So what a sweep that
+// kept all other states finds is exact.
 //
-// The classes are put together by a knapsack over the teeth (solve.go). It is solved with bounds first; the ways of
-// sharing teeth that it takes are then swept, which lowers their bounds, until it takes only ways that are known: no
-// other can do better then. Keys are taken in order of a bound, and left as soon as they cannot win. Values are whole
-// hundredths, so sums are exact and ties are true ties.
+// Bounds on all ways (prices.go). Where states are many, and to look at few ways only, each note gets a price: the rule that
+// a note is plucked once is lifted, and a row that takes the note pays for it. By weak duality the prices and what each row
+// alone would then bring are together at least what any choice is worth. One set of prices bounds every way of the class, and
+// bounds what the rest of a tune can bring, so that a sweep may drop the states that cannot better what is known.
 //
-// The answer is proven unless the states of a class outgrow a fixed limit in spite of the prices, or counting was not
-// enough round the circle. Then the best that was found is given with an upper bound that holds all the same.
+// Putting it together (solve.go). The knapsack is solved with the bounds of the ways; the ways that it takes are priced or
+// swept, which lowers their bounds or makes them known; and so on until it takes only ways that are known. Its sum is then
+// both what can be had and a bound on all the others: it is the best. Where a class has too many ways to list them, one
+// stands for all that cost as much, with their common bound, and they are told apart only when the knapsack takes it.
+//
+// Keys are outlined first by what they would be worth if every tooth recovered at once, and solved in that order; one is left
+// as soon as its bound cannot win. Values are whole hundredths, so sums are exact and ties are true ties: they go to the
+// smaller change of key, then upwards.
+//
+// A comb of which some teeth may be retuned, or to which some are added, is the same with a second figure in the knapsack: the
+// teeth that are not among those given. One comb for several tunes is the same with ways whose worth is summed over the tunes
+// (joint.go). Locked notes have a single place, which a sweep must take; they may stand nearer to each other than free notes,
+// since the user has decided it and a finding says what is wrong with it.
+//
+// The answer is not proven, and says so with an upper bound that holds all the same, where the work allowed was spent
+// (Problem.Work: a count of steps, so that the result is the same on any machine), where a class has more than 31 notes within one
+// repeat time, or where counting was not enough round the circle, which takes a turn of a few repeat times.
+//
+// Twins share their plucks so that the shortest ring is as long as it can be, then the next (twins.go, turns.go); teeth left over
+// go where they lengthen the shortest rings most, by another knapsack.
 //
 // Cost: a key takes about n log n for sorting and, for each way that is swept, n times the square of the states, which
 // depend on the density of the tune and not on its length.
