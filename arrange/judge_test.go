@@ -209,7 +209,7 @@ func inKey(p *arrange.Problem, x int) *arrange.Problem {
 func TestJudgeRealTunes(t *testing.T) {
 	glpk.need(t)
 	cbc.need(t)
-	const long = 150 // notes; CBC then takes a second a key, and judges only the best
+	const long = 100 // notes; CBC then takes most of a second a key, and judges only the best
 	var all, both atomic.Int32
 	t.Run("tunes", func(t *testing.T) {
 		for _, real := range realTunes(t) {
