@@ -47,10 +47,10 @@ type Standing struct {
 	ClearToDrill bool    `json:"clearToDrill"`
 }
 
-// settleWork bounds what one settlement spends, in the solver's units of work: about a second. Every derivation counts for
+// settleWork bounds what one settlement spends, in the solver's units of work: about half a second. Every derivation counts for
 // the work on each note too, which is not the solver's.
 const (
-	settleWork  = 40_000_000
+	settleWork  = 20_000_000
 	workPerNote = 150
 )
 

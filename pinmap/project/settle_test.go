@@ -29,7 +29,7 @@ func standing(r *project.Result) project.Standing {
 // checkSettlement settles everything and sees whether that brings what the preview says.
 func checkSettlement(t fataler, tn *tune.Tune, s project.Setup, log []arrange.Decision) *project.Settlement {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), patience)
+	ctx, cancel := context.WithTimeout(context.Background(), 4*patience) // it derives many results
 	defer cancel()
 	got, err := project.Settle(ctx, tn, s, log)
 	if err != nil {
@@ -44,7 +44,7 @@ func checkSettlement(t fataler, tn *tune.Tune, s project.Setup, log []arrange.De
 	}
 	then, log := before, slices.Clip(log)
 	if got.Decision != nil {
-		d, err := project.Accept(ctx, tn, s, log, *got.Decision)
+		d, err := project.Accept(context.Background(), tn, s, log, *got.Decision)
 		if err != nil {
 			t.Fatalf("%s is refused: %v", toJSON(t, got.Decision), err)
 		}
