@@ -58,6 +58,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 			r.Post("/edit/{token}/decide", a.page(a.change))
 			r.Post("/view/{token}/copy", a.page(a.copyProject))
 			r.Post("/api/arrange", a.handle(uploadLimit(c.Limits), a.arrangeTune, problemReply))
+			r.Post("/api/compare", a.handle(uploadLimit(c.Limits), a.compareTunes, problemReply))
 			r.Post("/api/advice", a.handle(uploadLimit(c.Limits), a.adviseUpload, problemReply))
 			r.Post("/api/files/{name}", a.handle(uploadLimit(c.Limits), a.makeFile, problemReply))
 			r.Post("/api/projects", a.handle(uploadLimit(c.Limits), a.createProject, problemReply))

@@ -29,22 +29,27 @@ func uploadLimit(limits tune.Limits) int64 { return int64(limits.Bytes) + 64<<10
 
 // readUpload reads the parts `tune` and, where there is one, `setup`, each into no more memory than its limit allows.
 func readUpload(r *http.Request, limits tune.Limits) (upload, error) {
+	u, _, err := readTunes(r, limits, 1)
+	return u, err
+}
+
+// readTunes reads one setup and up to most tunes: the first with the setup, then the others.
+func readTunes(r *http.Request, limits tune.Limits, most int) (u upload, others []upload, err error) {
 	if mediaType, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || mediaType != "multipart/form-data" {
-		return upload{}, &fault{kind: wrongType, title: "The body is not a multipart form", cause: err,
+		return upload{}, nil, &fault{kind: wrongType, title: "The body is not a multipart form", cause: err,
 			detail: "Send multipart/form-data with the file in the field tune and, if wanted, JSON in the field setup."}
 	}
 	parts, err := r.MultipartReader()
 	if err != nil {
-		return upload{}, brokenForm(err)
+		return upload{}, nil, brokenForm(err)
 	}
-	var u upload
 	for {
 		part, err := parts.NextRawPart()
 		if err == io.EOF {
 			break
 		}
 		if err != nil {
-			return upload{}, brokenForm(err)
+			return upload{}, nil, brokenForm(err)
 		}
 		field := part.FormName()
 		switch {
@@ -52,30 +57,36 @@ func readUpload(r *http.Request, limits tune.Limits) (upload, error) {
 			u.fileName = cleanName(part.FileName())
 			u.tune, err = readPart(part, r.ContentLength, limits.Bytes)
 			if errors.Is(err, errTooLong) {
-				return upload{}, &fault{kind: tooLarge, title: "The tune is too large",
+				return upload{}, nil, &fault{kind: tooLarge, title: "The tune is too large",
 					detail: fmt.Sprintf("This server takes files up to %s. A tune for one cylinder is seldom above 100 KiB: check that this is the file that was meant.", amountOfBytes(int64(limits.Bytes)))}
 			}
 		case field == "setup" && u.setup == nil:
 			u.setup, err = readPart(part, r.ContentLength, maxSetup)
 			if errors.Is(err, errTooLong) {
-				return upload{}, &fault{kind: tooLarge, title: "The setup is too large",
+				return upload{}, nil, &fault{kind: tooLarge, title: "The setup is too large",
 					detail: fmt.Sprintf("A setup takes at most %s of JSON.", amountOfBytes(maxSetup))}
 			}
+		case field == "tune" && 1+len(others) < most:
+			next := upload{fileName: cleanName(part.FileName())}
+			next.tune, err = readPart(part, r.ContentLength, limits.Bytes)
+			others = append(others, next)
+		case field == "tune" && most > 1:
+			return upload{}, nil, &fault{kind: unusable, title: "There are too many tunes", detail: fmt.Sprintf("Send up to %d at a time.", most)}
 		case field == "tune", field == "setup":
-			return upload{}, &fault{kind: unusable, title: "The form holds the field " + field + " twice", detail: "Send it once."}
+			return upload{}, nil, &fault{kind: unusable, title: "The form holds the field " + field + " twice", detail: "Send it once."}
 		default:
-			return upload{}, &fault{kind: unusable, title: "The form holds a field that is not known here",
+			return upload{}, nil, &fault{kind: unusable, title: "The form holds a field that is not known here",
 				detail: fmt.Sprintf("The fields are tune and setup; %q is neither.", shorten(field, 40))}
 		}
 		if err != nil {
-			return upload{}, brokenForm(err)
+			return upload{}, nil, brokenForm(err)
 		}
 	}
 	if len(u.tune) == 0 {
-		return upload{}, &fault{kind: unusable, title: "The tune is missing",
+		return upload{}, nil, &fault{kind: unusable, title: "The tune is missing",
 			detail: "Choose a Standard MIDI File (.mid) and send it in the field tune; that field is missing or empty."}
 	}
-	return u, nil
+	return u, others, nil
 }
 
 // brokenForm is the fault of a form that could not be read to its end, unless it was its length that was the fault.
