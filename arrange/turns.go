@@ -10,9 +10,8 @@ import (
 // Limits of the search for the best turn of the teeth.
 const (
 	mostInTurn   = 4  // teeth
-	longestTurns = 64 // plucks
-	mostWaiting  = 2  // plucks that a tooth may let pass out of turn
-	manyFirsts   = 12 // plucks
+	longestTurns = 32 // plucks
+	fewPlucks    = 12 // so many are searched more widely
 )
 
 // turnState is how long ago each tooth was plucked, in plucks.
@@ -26,9 +25,10 @@ type turns struct {
 }
 
 // inTurn gives the plucks to n teeth so that the sorted rings are lexicographically greatest: by dynamic programming over the plucks in
-// order of time, in which the first n start a tooth each and none waits for more than mostWaiting plucks longer than its turn. Each of
-// the plucks is tried as the first, or each of the first few after the widest pause where they are many. It is sound to keep the best way
-// to each state only, since of two sorted lists the greater stays the greater whatever is added to both.
+// order of time, in which the first n start a tooth each and none waits for more than a pluck or two longer than its turn. Where they
+// are few, each of the plucks is tried as the first, and no case that was tried out whole has a better way; where they are many, only
+// the one after the widest pause is, which settles all but what the seam could gain. It is sound to keep the best way to each state
+// only, since of two sorted lists the greater stays the greater whatever is added to both.
 //
 // Cost: plucks² × states for each first, of which states there are some hundred for four teeth; ways with a ring shorter than the
 // shortest of the best yet are left out, which leaves few.
@@ -38,13 +38,13 @@ func (s *sharing) inTurn(n int, plain []int) []int {
 		return plain
 	}
 	best, rings := plain, s.rings(plain)
-	firsts := m
-	if m > manyFirsts {
-		firsts = 2 * n
+	firsts, waiting := m, 2
+	if m > fewPlucks {
+		firsts, waiting = 1, 1
 	}
 	for first := range firsts {
 		order := append(slices.Clone(s.order[first:]), s.order[:first]...)
-		if tooth, with := s.turnsFrom(order, n, rings[0]); slices.Compare(with, rings) > 0 {
+		if tooth, with := s.turnsFrom(order, n, waiting, rings[0]); slices.Compare(with, rings) > 0 {
 			best, rings = tooth, with
 		}
 	}
@@ -76,7 +76,7 @@ func (s *sharing) rings(tooth []int) []unit.Milliseconds {
 }
 
 // turnsFrom is the programme for one order of the plucks; the rings are nil where none is as long as least.
-func (s *sharing) turnsFrom(order []int, n int, least unit.Milliseconds) ([]int, []unit.Milliseconds) {
+func (s *sharing) turnsFrom(order []int, n, waiting int, least unit.Milliseconds) ([]int, []unit.Milliseconds) {
 	m := len(order)
 	time := make([]unit.Milliseconds, m) // on from the first
 	for place := 1; place < m; place++ {
@@ -99,7 +99,7 @@ func (s *sharing) turnsFrom(order []int, n int, least unit.Milliseconds) ([]int,
 				}
 				next, fits := state, true
 				for o := range n {
-					if next[o]++; o != t && int(next[o]) > n-1+mostWaiting {
+					if next[o]++; o != t && int(next[o]) > n-1+waiting {
 						fits = false
 					}
 				}
