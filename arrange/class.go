@@ -36,8 +36,9 @@ type class struct {
 	notes   []candidate
 	groups  groupList // of the notes
 	turn    unit.Milliseconds
-	head    int // first notes that the last ones reach round the circle
-	limit   int // most work in one wide pass
+	head    int   // first notes that the last ones reach round the circle
+	limit   int   // most work in one wide pass
+	pitch   []int // of each row, where twins have a row each (circle.go); else nil
 	laid    []*lane
 	prices  []int // on the notes, that bound well with any teeth; nil until they are needed
 

@@ -668,7 +668,7 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 	if w.value < 0 {
 		var ok bool
 		if s, ok = m.quicks[name]; !ok {
-			s = c.quick(&e.room, w.teeth)
+			s = c.roundTheCircle(&e.room, w.teeth, c.quick(&e.room, w.teeth))
 			e.work += s.work
 			m.quicks[name] = s
 		}
@@ -677,7 +677,7 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 			prices := e.prices(c, m, w)
 			glance, ok := m.glances[name]
 			if !ok {
-				glance = c.bounded(&e.room, w.teeth, s, prices)
+				glance = c.roundTheCircle(&e.room, w.teeth, c.bounded(&e.room, w.teeth, s, prices))
 				e.work += glance.work
 				m.glances[name] = glance
 			}
@@ -687,7 +687,7 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 	} else {
 		var ok bool
 		if s, ok = m.studies[name]; !ok {
-			s = c.study(&e.room, w.teeth, m.glances[name])
+			s = c.roundTheCircle(&e.room, w.teeth, c.study(&e.room, w.teeth, m.glances[name]))
 			e.work += s.work
 			m.studies[name] = s
 		}

@@ -11,11 +11,12 @@ import (
 
 // Limits of the sweep: beyond them it goes on with the best that it has and says that it is no longer exact.
 const (
-	fewStates  = 12  // ways in which the recent notes can stand, in a first pass
-	someStates = 256 // of one row, where prices are made
-	mostStates = 512 // where a bound helps
-	mostRecent = 31  // notes of one class within one repeat time, a bit each
-	mostHead   = 21  // first notes that the last reach round the circle, three bits each
+	fewStates  = 12   // ways in which the recent notes can stand, in a first pass
+	someStates = 256  // of one row, where prices are made
+	mostStates = 512  // where a bound helps
+	manyStates = 4096 // where twins have a row each
+	mostRecent = 31   // notes of one class within one repeat time, a bit each
+	headBits   = 64   // for the first notes that the last reach round the circle
 )
 
 // mostRows is the largest number of pitches of one class among the MIDI note numbers.
@@ -30,7 +31,7 @@ type state struct {
 	recent stand
 	value  int32
 	from   int32  // index of the state before, in all layers
-	head   uint64 // three bits for each of the first notes: 0 left out, else option + 1
+	head   uint64 // some bits for each of the first notes: 0 left out, else option + 1
 	option int8   // taken for this layer's note, -1 for left out
 }
 
@@ -115,7 +116,11 @@ type sweep struct {
 func (c *class) pass(room *scratch, teeth []int, how sweep) swept {
 	r := swept{exact: true}
 	head := c.head
-	if head > mostHead {
+	each := 0 // bits of head for a note
+	for _, note := range c.notes {
+		each = max(each, bits.Len(uint(len(note.options))))
+	}
+	if head*each > headBits {
 		head, r.exact = 0, false
 	}
 	n := len(c.notes)
@@ -144,12 +149,12 @@ func (c *class) pass(room *scratch, teeth []int, how sweep) swept {
 					t.recent[note.options[o].row] |= 1
 				}
 				if i < head {
-					t.head |= uint64(o+1) << (3 * i)
+					t.head |= uint64(o+1) << (each * i)
 				}
 				room.states = g.add(room.states, start, &t)
 			}
 			if i >= n {
-				o := int(s.head>>(3*(i-n))&7) - 1
+				o := int(s.head>>(each*(i-n))&(1<<each-1)) - 1
 				if o < 0 || g.fits(&s.recent, note, o, teeth) {
 					take(o)
 				}
@@ -276,6 +281,13 @@ func (g *gauge) fits(recent *stand, note *candidate, o int, teeth []int) bool {
 	row := note.options[o].row
 	near := recent[row] & g.reach[row]
 	together := recent[row] & g.chord
+	if g.c.pitch != nil {
+		for other, p := range g.c.pitch {
+			if p == g.c.pitch[row] {
+				together |= recent[other] & g.chord
+			}
+		}
+	}
 	if together == 0 && bits.OnesCount32(near) < teeth[row] {
 		return true
 	}
