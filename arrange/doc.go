@@ -45,13 +45,28 @@
 // (joint.go). Locked notes have a single place, which a sweep must take; they may stand nearer to each other than free notes,
 // since the user has decided it and a finding says what is wrong with it.
 //
+// Round the circle counting may not be enough: five plucks of which each reaches the next never cover a moment more than twice, and
+// are yet too many for two teeth. Where the class has no pause as long as a repeat time, what was chosen is shared out for a
+// test; where that fails, the class is swept with a row for each tooth, on which counting is exact (circle.go).
+//
 // The answer is not proven, and says so with an upper bound that holds all the same, where the work allowed was spent
 // (Problem.Work: a count of steps, so that the result is the same on any machine), where a class has more than 31 notes within one
-// repeat time, or where counting was not enough round the circle, which takes a turn of a few repeat times.
+// repeat time, or where the states of a sweep are too many in spite of the prices.
 //
 // Twins share their plucks so that the shortest ring is as long as it can be, then the next (twins.go, turns.go); teeth left over
 // go where they lengthen the shortest rings most, by another knapsack.
 //
-// Cost: a key takes about n log n for sorting and, for each way that is swept, n times the square of the states, which
-// depend on the density of the tune and not on its length.
+// # Cost
+//
+// A key takes about n log n for sorting and, for each way that is swept, n times the square of the states, which depend on
+// the density of the tune and not on its length; outlining a key takes no longer for a longer tune. Measured (BenchmarkGrowth, two
+// cores): seven notes a second on a cylinder with 144 teeth, however long its turn, all 49 keys, proven.
+//
+//	notes    time    a note   allocated
+//	100       13 ms  130 µs     7.0 MB
+//	1 000     36 ms   36 µs    17.9 MB
+//	10 000    48 ms    5 µs    28.1 MB
+//	100 000  314 ms    3 µs   227.5 MB
+//
+// The shorter tunes take longer a note, since with teeth in plenty the spare ones are shared out with care.
 package arrange
