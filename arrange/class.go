@@ -46,9 +46,9 @@ type class struct {
 	charged   bool // reports whether that has been counted for the problem in hand
 }
 
-// newClass orders the notes from the class's widest pause on, and counts how far the last of them reach round.
-func newClass(pitches []unit.Pitch, repeat []unit.Milliseconds, notes []candidate, turn unit.Milliseconds) *class {
-	c := &class{pitches: pitches, repeat: repeat, notes: notes, turn: turn}
+// prepare orders the notes from the class's widest pause on, counts how far the last of them reach round, and how many teeth make sense.
+func (c *class) prepare(stock Stock) {
+	notes, turn, pitches := c.notes, c.turn, c.pitches
 	c.need, c.most = make([]int, len(pitches)), make([]int, len(pitches))
 	slices.SortStableFunc(notes, func(a, b candidate) int { return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.note, b.note)) })
 	start, widest := 0, unit.Milliseconds(-1)
@@ -88,7 +88,12 @@ func newClass(pitches []unit.Pitch, repeat []unit.Milliseconds, notes []candidat
 			c.most[row] = max(c.most[row], c.need[row])
 		}
 	}
-	return c
+	for row, pitch := range c.pitches {
+		if c.most[row] = min(c.most[row], stock.most(pitch)); !stock.open() {
+			c.most[row] = stock.Fixed[pitch]
+			c.need[row] = c.most[row]
+		}
+	}
 }
 
 // longest gives the longest repeat time of the class's rows, and never less than an onset's width.
@@ -164,9 +169,8 @@ func (c *class) fingerprint(stock Stock) [sha256.Size]byte {
 	}
 	for row, p := range c.pitches {
 		b = binary.AppendVarint(b, int64(p))
-		b = binary.AppendVarint(b, int64(c.most[row]))
-		b = binary.AppendVarint(b, int64(c.need[row]))
-		b = binary.AppendVarint(b, int64(stock.fresh(p, c.most[row])))
+		b = binary.AppendVarint(b, int64(stock.most(p)))
+		b = binary.AppendVarint(b, int64(stock.Fixed[p]))
 		put(float64(c.repeat[row]))
 	}
 	b = append(b, '|')

@@ -188,7 +188,8 @@ func (j *joiner) parts(t int, k *key) *[12]part {
 	p.state(stated, p.chords())
 	all := &[12]part{}
 	for i, c := range stated.classes {
-		all[i] = part{class: c, memory: j.exact.remember(p, c), at: map[string]int{}}
+		m := j.exact.remember(p, c)
+		all[i] = part{class: m.class, memory: m, at: map[string]int{}}
 	}
 	j.of[t][k.x] = all
 	return all

@@ -26,6 +26,19 @@ func (r Role) Value() float64 {
 	return 0
 }
 
+// index tells the roles apart.
+func (r Role) index() int {
+	switch r {
+	case Lead:
+		return 0
+	case Bass:
+		return 1
+	case Fill:
+		return 2
+	}
+	return 3
+}
+
 // ShiftFactor gives the part of its value that a note keeps when it is moved by octaves: 1, 0.6 or 0.45; 0 beyond two.
 func ShiftFactor(octaves int) float64 {
 	switch octaves {

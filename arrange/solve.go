@@ -40,14 +40,13 @@ const (
 
 // memory holds what is known of one class, by the teeth of its rows.
 type memory struct {
+	class                    *class
 	quicks, glances, studies map[string]swept
 	priced                   map[string]*priced
 	alone                    [][]int // what each row brings alone, by teeth
 	ways                     []way   // as first bounded
 	apart                    map[cost][]way
-	cost                     int   // of bounding them
-	prices                   []int // as in class
-	priceWork                int
+	cost                     int // of bounding them
 }
 
 // way is one way of sharing teeth among the rows of a class.
@@ -280,7 +279,14 @@ func (p *Problem) state(k *key, chord []int) {
 	var members [12][]candidate
 	var groups [12][]group
 	needed := needs{of: map[unit.Pitch]int{}}
-	alike := map[kind]int{} // index into the groups of its class
+	var alike [unit.HighestPitch + 1][4]int // one more than the index into the groups of its class, by pitch and role
+	var sizes [12]int
+	for _, n := range p.Notes {
+		sizes[n.Pitch.Class()]++
+	}
+	for class := range members {
+		members[class] = make([]candidate, 0, sizes[(class-k.x%12+12)%12])
+	}
 	for i, n := range p.Notes {
 		lock := p.Locks[i]
 		if lock.LeaveOut {
@@ -296,14 +302,12 @@ func (p *Problem) state(k *key, chord []int) {
 			}
 			groups[class] = append(groups[class], group{options: c.options, count: 1, locked: true})
 		} else {
-			of := kind{pitch: n.Pitch, role: n.Role}
-			at, ok := alike[of]
-			if !ok {
-				at = len(groups[class])
-				alike[of] = at
+			known := &alike[n.Pitch][n.Role.index()]
+			if *known == 0 {
+				*known = len(groups[class]) + 1
 				groups[class] = append(groups[class], group{options: p.options(n.Pitch, n.Role, Lock{}, k.x)})
 			}
-			g := &groups[class][at]
+			g := &groups[class][*known-1]
 			g.count++
 			c.options = g.options
 		}
@@ -316,22 +320,14 @@ func (p *Problem) state(k *key, chord []int) {
 	}
 }
 
-// rows builds a class from notes whose options, those of the groups, name pitches.
+// rows states a class of notes whose options, those of the groups, name pitches.
 func (p *Problem) rows(members []candidate, groups []group) *class {
 	pitches := number(groups)
 	repeat := make([]unit.Milliseconds, len(pitches))
 	for i, pitch := range pitches {
 		repeat[i] = p.RepeatMs[pitch]
 	}
-	c := newClass(pitches, repeat, members, p.RevolutionMs)
-	c.limit, c.groups = max(p.work()/4, 1), groups
-	for row, pitch := range pitches {
-		if c.most[row] = min(c.most[row], p.Comb.most(pitch)); !p.Comb.open() {
-			c.most[row] = p.Comb.Fixed[pitch]
-			c.need[row] = c.most[row]
-		}
-	}
-	return c
+	return &class{pitches: pitches, repeat: repeat, notes: members, groups: groups, turn: p.RevolutionMs, limit: max(p.work()/4, 1)}
 }
 
 // needs counts the teeth that locked notes need.
@@ -498,6 +494,7 @@ func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (va
 			return 0, 0, best, err
 		}
 		memories[i] = e.remember(p, c)
+		k.classes[i] = memories[i].class
 		ways[i] = slices.Clone(memories[i].ways)
 	}
 	if !p.Comb.open() {
@@ -589,7 +586,6 @@ func (e *Exact) prices(c *class, m *memory, w *way) []int {
 		c.start(&e.room)
 		e.work += c.priceWork - had
 		e.spent, c.charged = e.spent+c.priceWork, true
-		m.prices, m.priceWork = c.prices, c.priceWork
 	}
 	p, ok := m.priced[w.name()]
 	if !ok {
@@ -705,10 +701,11 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 	print := c.fingerprint(p.Comb)
 	if m := e.made[print]; m != nil {
 		e.spent += m.cost
-		c.prices, c.priceWork = m.prices, m.priceWork
+		m.class.charged = false
 		return m
 	}
-	m := &memory{quicks: map[string]swept{}, glances: map[string]swept{}, studies: map[string]swept{}, priced: map[string]*priced{}, apart: map[cost][]way{}}
+	c.prepare(p.Comb)
+	m := &memory{class: c, quicks: map[string]swept{}, glances: map[string]swept{}, studies: map[string]swept{}, priced: map[string]*priced{}, apart: map[cost][]way{}}
 	e.made[print] = m
 	defer func() { e.spend(m.cost) }()
 	if !p.Comb.open() {
