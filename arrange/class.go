@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
+	"math"
 	"slices"
 
 	"pinwright/arrange/comb"
@@ -160,7 +161,7 @@ func (c *class) allRows() uint64 { return 1<<len(c.pitches) - 1 }
 // fingerprint is the same for equal classes only.
 func (c *class) fingerprint(stock Stock) [sha256.Size]byte {
 	b := make([]byte, 0, 32*len(c.notes)+64)
-	put := func(v float64) { b = binary.AppendVarint(b, int64(v*1e6)) }
+	put := func(v float64) { b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v)) }
 	put(float64(c.turn))
 	b = binary.AppendVarint(b, int64(c.limit))
 	b = binary.AppendVarint(b, int64(stock.Retuned))
@@ -185,6 +186,7 @@ func (c *class) fingerprint(stock Stock) [sha256.Size]byte {
 		}
 		for _, o := range n.options {
 			b = binary.AppendVarint(b, int64(o.row))
+			b = binary.AppendVarint(b, int64(o.octaves))
 			b = binary.AppendVarint(b, int64(o.value))
 		}
 	}

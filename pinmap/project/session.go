@@ -3,6 +3,7 @@ package project
 import (
 	"context"
 	"reflect"
+	"runtime"
 
 	"pinwright/arrange"
 	"pinwright/arrange/tune"
@@ -11,15 +12,22 @@ import (
 // Session derives what follows from one tune and setup again and again, as decisions are made. It remembers what the last
 // decision left as it was; what it remembers changes no result. It must not be shared between goroutines.
 type Session struct {
-	tune   *tune.Tune
-	setup  Setup
-	solver *arrange.Exact
-	last   *derivation
+	tune    *tune.Tune
+	setup   Setup
+	solver  *arrange.Exact
+	helpers []*arrange.Exact // for the other cores
+	last    *derivation
 }
+
+const mostCores = 4 // that one session uses
 
 // NewSession starts with nothing remembered.
 func NewSession(t *tune.Tune, setup Setup) *Session {
-	return &Session{tune: t, setup: setup, solver: arrange.NewExact()}
+	s := &Session{tune: t, setup: setup, solver: arrange.NewExact()}
+	for range min(runtime.GOMAXPROCS(0), mostCores) - 1 {
+		s.helpers = append(s.helpers, arrange.NewExact())
+	}
+	return s
 }
 
 // Derive is as the function of that name.
@@ -34,7 +42,7 @@ func (s *Session) Derive(ctx context.Context, log []arrange.Decision, o Options)
 	then.result = &result
 	if o.Remedies {
 		result.Findings = append([]arrange.Finding{}, d.result.Findings...)
-		if err := then.addRemedies(ctx, s.solver, o); err != nil {
+		if err := then.addRemedies(ctx, append([]*arrange.Exact{s.solver}, s.helpers...), o); err != nil {
 			return nil, err
 		}
 	}
