@@ -4,14 +4,10 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"math"
 	"reflect"
-	"runtime/debug"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"pinwright/arrange"
 	"pinwright/arrange/comb"
@@ -31,72 +27,61 @@ type outcome struct {
 	then   map[string]bool // ids of the findings that would be left
 }
 
-// The most that is spent on the remedies of all findings, in the solver's units of work: half a second or so of two cores; or some
+// The most that is spent on the remedies of all findings, in the solver's units of work: about half a second; or some
 // milliseconds where the answer is wanted at once. What each remedy takes is estimated from what the solution took, so that which
 // remedies there are does not depend on what happens to be remembered.
 const (
 	allRemediesWork = 24_000_000
 	fewRemediesWork = 200_000
-	offersPerCore   = 24  // so many more are worth another core
 	outcomeWork     = 150 // a note, for everything that surrounds the solution, and for each key that is looked at again
 )
 
-// wish is an offer for a finding, with the number of the outcome that answers it.
-type wish struct {
-	offer offer
-	at    int
-}
-
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
 // first, until the work allowed is spent; findings for which there would be more say so. With a finding's id, only its remedies are
-// computed, all of them. The solvers remember the classes of notes that a remedy does not touch, and a remedy that several
-// findings share is derived once. Where there are many, they are derived on several cores, which changes no result.
-func (d *derivation) addRemedies(ctx context.Context, solvers []*arrange.Exact, o Options) error {
+// computed, all of them. The solver remembers the classes of notes that a remedy does not touch, and a remedy that several
+// findings share is derived once.
+func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o Options) error {
+	before := ids(d.result.Findings)
+	known := map[string]*outcome{}
 	left := allRemediesWork
 	if o.Few {
 		left = fewRemediesWork
 	}
-	at := map[string]int{} // of the outcomes, by decision
-	var offers []offer     // no two with the same decision
-	wishes := make([][]wish, len(d.result.Findings))
+	only := o.Finding
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
-		if o.Finding != "" && f.ID != o.Finding {
+		if only != "" && f.ID != only {
 			f.RemediesLater = true
 			continue
 		}
-		for _, offer := range d.offers(*f) {
-			name, err := json.Marshal(offer.decision)
+		var tried []*outcome
+		for _, o := range d.offers(*f) {
+			name, err := json.Marshal(o.decision)
 			if err != nil {
 				return err
 			}
-			n, ok := at[string(name)]
+			out, ok := known[string(name)]
 			if !ok {
-				if takes := d.takes(offer.decision); o.Finding == "" {
+				takes := d.solution.Work // solving anew costs as much again, one more lock about one class of one key
+				if d.narrows(o.decision) {
+					takes /= 6 * max(d.solution.Keys, 1)
+				}
+				takes += outcomeWork * len(d.notes) * (1 + d.solution.Keys/3)
+				if only == "" {
 					if takes > left {
 						f.RemediesLater = true
 						continue
 					}
 					left -= takes
 				}
-				n = len(offers)
-				at[string(name)] = n
-				offers = append(offers, offer)
+				if out, err = d.outcome(ctx, solver, o, before); err != nil {
+					return err
+				}
+				known[string(name)] = out
 			}
-			wishes[i] = append(wishes[i], wish{offer, n})
-		}
-	}
-	outcomes, err := d.outcomes(ctx, solvers, offers)
-	if err != nil {
-		return err
-	}
-	for i := range d.result.Findings {
-		f := &d.result.Findings[i]
-		var tried []*outcome
-		for _, w := range wishes[i] {
-			if out := outcomes[w.at]; out != nil && !out.then[f.ID] {
+			if out != nil && !out.then[f.ID] {
 				own := *out
-				own.remedy.Label = w.offer.label // another finding may call the same decision by another name
+				own.remedy.Label = o.label // another finding may call the same decision by another name
 				tried = append(tried, &own)
 			}
 		}
@@ -108,47 +93,6 @@ func (d *derivation) addRemedies(ctx context.Context, solvers []*arrange.Exact, 
 		}
 	}
 	return nil
-}
-
-// takes estimates what it takes to derive everything with a decision more.
-func (d *derivation) takes(c arrange.Decision) int {
-	takes := d.solution.Work // solving anew costs as much again, one more lock about one class of one key
-	if d.narrows(c) {
-		takes /= 6 * max(d.solution.Keys, 1)
-	}
-	return takes + outcomeWork*len(d.notes)*(1+d.solution.Keys/3)
-}
-
-// outcomes derives everything with each of the offers; nil where one cannot be used.
-func (d *derivation) outcomes(ctx context.Context, solvers []*arrange.Exact, offers []offer) ([]*outcome, error) {
-	before := ids(d.result.Findings)
-	outcomes := make([]*outcome, len(offers))
-	solvers = solvers[:min(len(solvers), 1+len(offers)/offersPerCore)]
-	faults := make([]error, len(solvers))
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	work := func(n int) {
-		for i := int(next.Add(1)) - 1; i < len(offers) && faults[n] == nil; i = int(next.Add(1)) - 1 {
-			outcomes[i], faults[n] = d.outcome(ctx, solvers[n], offers[i], before)
-		}
-	}
-	var fell atomic.Value // what a core panicked with
-	for n := 1; n < len(solvers); n++ {
-		wait.Go(func() {
-			defer func() {
-				if p := recover(); p != nil {
-					fell.Store(fmt.Sprintf("%v\n%s", p, debug.Stack()))
-				}
-			}()
-			work(n)
-		})
-	}
-	work(0)
-	wait.Wait()
-	if p := fell.Load(); p != nil {
-		panic(p) // where whoever asked can answer for it
-	}
-	return outcomes, errors.Join(faults...)
 }
 
 // outcome derives everything with one offer taken; nil where the offer cannot be used.

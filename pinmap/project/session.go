@@ -3,7 +3,6 @@ package project
 import (
 	"context"
 	"reflect"
-	"runtime"
 
 	"pinwright/arrange"
 	"pinwright/arrange/tune"
@@ -12,22 +11,15 @@ import (
 // Session derives what follows from one tune and setup again and again, as decisions are made. It remembers what the last
 // decision left as it was; what it remembers changes no result. It must not be shared between goroutines.
 type Session struct {
-	tune    *tune.Tune
-	setup   Setup
-	solver  *arrange.Exact
-	helpers []*arrange.Exact // for the other cores
-	last    *derivation
+	tune   *tune.Tune
+	setup  Setup
+	solver *arrange.Exact
+	last   *derivation
 }
-
-const mostCores = 4 // that one session uses
 
 // NewSession starts with nothing remembered.
 func NewSession(t *tune.Tune, setup Setup) *Session {
-	s := &Session{tune: t, setup: setup, solver: arrange.NewExact()}
-	for range min(runtime.GOMAXPROCS(0), mostCores) - 1 {
-		s.helpers = append(s.helpers, arrange.NewExact())
-	}
-	return s
+	return &Session{tune: t, setup: setup, solver: arrange.NewExact()}
 }
 
 // Derive is as the function of that name.
@@ -42,7 +34,7 @@ func (s *Session) Derive(ctx context.Context, log []arrange.Decision, o Options)
 	then.result = &result
 	if o.Remedies {
 		result.Findings = append([]arrange.Finding{}, d.result.Findings...)
-		if err := then.addRemedies(ctx, append([]*arrange.Exact{s.solver}, s.helpers...), o); err != nil {
+		if err := then.addRemedies(ctx, s.solver, o); err != nil {
 			return nil, err
 		}
 	}
