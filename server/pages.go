@@ -81,7 +81,7 @@ func (a *app) editPage(r *http.Request) (*reply, error) {
 	if !ref.CanEdit {
 		return nil, errViewOnly
 	}
-	w, err := a.desk.open(r.Context(), ref, few)
+	w, err := a.desk.open(r.Context(), ref, all)
 	if err != nil {
 		return nil, err
 	}

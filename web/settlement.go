@@ -37,6 +37,9 @@ func (v settlementView) does() string {
 		if v.More {
 			return "Nothing was found in the time there is. Settle the first finding by hand, then ask again."
 		}
+		if len(v.Left) == 0 {
+			return "Nothing is left to settle."
+		}
 		return "Nothing more can be settled without a loss that you did not ask for. What is left is yours to choose."
 	}
 	return fmt.Sprintf("%s would be taken, as one decision that one undo takes back.", sentence(count(len(v.Steps), "remedy", "remedies")))

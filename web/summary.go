@@ -121,7 +121,7 @@ func worth(a project.Arrangement) string {
 	}
 	kept := fixed(math.Min(99.9, 100*a.Objective/a.TotalValue), 1)
 	if a.Proven {
-		return kept + " % of the tune's value is kept; no other choice of key, teeth and octaves keeps more (proven)."
+		return kept + " % of the tune's value is kept; nothing else that you allow keeps more (proven)."
 	}
 	return fmt.Sprintf("%s %% of the tune's value is kept; it is proven that no choice keeps more than %s %%.", kept, fixed(100*math.Min(1, a.Bound/a.TotalValue), 1))
 }

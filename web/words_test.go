@@ -136,7 +136,7 @@ func TestTempo(t *testing.T) {
 func TestWorthClaimsNoMoreThanIsProven(t *testing.T) {
 	proven := worth(project.Arrangement{Objective: 90, Bound: 90, TotalValue: 100, Proven: true})
 	open := worth(project.Arrangement{Objective: 90, Bound: 95, TotalValue: 100})
-	if want := "90.0 % of the tune's value is kept; no other choice of key, teeth and octaves keeps more (proven)."; proven != want {
+	if want := "90.0 % of the tune's value is kept; nothing else that you allow keeps more (proven)."; proven != want {
 		t.Errorf("got %q, want %q", proven, want)
 	}
 	if want := "90.0 % of the tune's value is kept; it is proven that no choice keeps more than 95.0 %."; open != want {
@@ -148,7 +148,7 @@ func TestWorthOfAWholeTune(t *testing.T) {
 	for _, test := range []struct {
 		objective float64
 		want      string
-	}{{100, "All of the tune's value is kept."}, {99.99, "99.9 % of the tune's value is kept; no other choice of key, teeth and octaves keeps more (proven)."}} {
+	}{{100, "All of the tune's value is kept."}, {99.99, "99.9 % of the tune's value is kept; nothing else that you allow keeps more (proven)."}} {
 		if got := worth(project.Arrangement{Objective: test.objective, Bound: test.objective, TotalValue: 100, Proven: true}); got != test.want {
 			t.Errorf("%v of 100: got %q, want %q", test.objective, got, test.want)
 		}

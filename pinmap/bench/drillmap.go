@@ -131,7 +131,7 @@ func writeTitleBlock(p *pen, j Job, sheet, sheets int) {
 	for _, f := range []struct{ class, name, value string }{
 		{"wide", "Title", shorten(r.Title, 110)},
 		{"", "Kind of drawing", "Drill map"},
-		{"", "Revision", revision(j.Revision)},
+		{"", "Revision", strconv.Itoa(j.Revision)},
 		{"", "Sheet", fmt.Sprintf("%d of %d", sheet, sheets)},
 		{"wide", "Tune", shorten(tune, 110)},
 		{"", "Date of the setup", date(r.Setup.Date)},
@@ -141,13 +141,6 @@ func writeTitleBlock(p *pen, j Job, sheet, sheets int) {
 		p.raw(`<div class="`).raw(f.class).raw(`"><dt>`).raw(f.name).raw(`</dt><dd>`).text(f.value).raw("</dd></div>")
 	}
 	p.raw("</dl>\n")
-}
-
-func revision(n int) string {
-	if n == 0 {
-		return "not stored"
-	}
-	return strconv.Itoa(n)
 }
 
 func date(s string) string {

@@ -11,7 +11,7 @@ import (
 type Job struct {
 	Result   *project.Result
 	Paper    Paper  // of the drill map; empty is A4
-	Revision int    // of the stored project; 0 where it is not stored
+	Revision int    // decisions made so far, undo and redo among them
 	Tune     []byte // as uploaded
 	FileName string // of the tune, as uploaded
 	Setup    project.Setup

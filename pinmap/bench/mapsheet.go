@@ -325,6 +325,20 @@ func (d drawing) holes() {
 		f.take(rect{x - arm, y - arm, 2 * arm, 2 * arm})
 	}
 	d.takeMarks(f)
+	// The numbers stand first: a hole and its cross lie over the white that sets a number off.
+	at := make([][2]float64, len(d.tile.holes))
+	for i, k := range d.tile.holes {
+		at[i][0], at[i][1] = d.hole(k)
+	}
+	if missing := d.numbers(f, "s", at, radius); missing > 0 {
+		instead := "the tables give them by track and by angle"
+		if d.plan.enlarged > 0 {
+			instead = "the plan below has them"
+		}
+		d.words("s mid", b.x+b.w/2, b.y+b.h+11.5, fmt.Sprintf("%d of %d holes here have no number beside them for want of room; %s",
+			missing, len(d.tile.holes), instead))
+	}
+
 	d.raw(`<g class="holes">` + "\n")
 	for _, k := range d.tile.holes {
 		x, y := d.hole(k)
@@ -346,19 +360,6 @@ func (d drawing) holes() {
 		}
 	}
 	d.raw(`"/>` + "\n")
-
-	at := make([][2]float64, len(d.tile.holes))
-	for i, k := range d.tile.holes {
-		at[i][0], at[i][1] = d.hole(k)
-	}
-	if missing := d.numbers(f, "s", at, radius); missing > 0 {
-		instead := "the tables give them by track and by angle"
-		if d.plan.enlarged > 0 {
-			instead = "the plan below has them"
-		}
-		d.words("s mid", b.x+b.w/2, b.y+b.h+11.5, fmt.Sprintf("%d of %d holes here have no number beside them for want of room; %s",
-			missing, len(d.tile.holes), instead))
-	}
 }
 
 // numbers writes the numbers of the tile's holes, which lie at the points given, where f has room for them, and gives

@@ -19,7 +19,7 @@ func writeTables(p *pen, j Job, v verdict) {
 		mark = "bad"
 	}
 	p.raw(`<p class="`).raw(mark).raw(`">`).text(v.headline).raw("</p>\n")
-	p.raw("<p>").text(fmt.Sprintf("Revision: %s. Date of the setup: %s.", revision(j.Revision), date(r.Setup.Date)))
+	p.raw("<p>").text(fmt.Sprintf("Revision: %s. Date of the setup: %s.", strconv.Itoa(j.Revision), date(r.Setup.Date)))
 	if j.FileName != "" {
 		p.text(" File of the tune: " + j.FileName + ".")
 	}

@@ -373,7 +373,11 @@ func (a *Advice) say(d *derivation) []string {
 		least := slices.MinFunc(a.Teeth, func(a, b ToothWorth) int { return cmp.Compare(a.Value, b.Value) })
 		most := slices.MaxFunc(a.Teeth, func(a, b ToothWorth) int { return cmp.Compare(a.Value, b.Value) })
 		if idle := idle(a.Teeth); idle > 0 {
-			add("%s could go without a loss, one at a time.", plural(idle, "tooth", "teeth"))
+			one := ", one at a time"
+			if idle == 1 {
+				one = ""
+			}
+			add("%s could go without a loss%s.", plural(idle, "tooth", "teeth"), one)
 		}
 		add("Tooth %d, %s, brings most: %s. Tooth %d, %s, brings least: %s.", most.Tooth, most.Note.Pitch(), share(most.Value), least.Tooth, least.Note.Pitch(), share(least.Value))
 	}
@@ -395,7 +399,7 @@ func (a *Advice) say(d *derivation) []string {
 		if i == 0 {
 			switch {
 			case k.ValueChange >= 0:
-				add("The key %+d would keep as much.", k.Transpose)
+				add("%s.", asGood(a.Keys))
 			default:
 				add("The next best key, %+d, would keep %s less.", k.Transpose, share(-k.ValueChange))
 			}
@@ -413,6 +417,21 @@ func (a *Advice) say(d *derivation) []string {
 		add("The tune is too dense to ask for all of it in the time given; fewer bars, or parts switched off, let more be said.")
 	}
 	return all
+}
+
+// asGood names the keys that keep as much: "The keys +18 and +19 would keep as much".
+func asGood(keys []KeyChange) string {
+	var names []string
+	for _, k := range keys {
+		if k.ValueChange >= 0 {
+			names = append(names, fmt.Sprintf("%+d", k.Transpose))
+		}
+	}
+	if len(names) == 1 {
+		return "The key " + names[0] + " would keep as much"
+	}
+	last := len(names) - 1
+	return "The keys " + joined(names[:last], last) + " and " + names[last] + " would keep as much"
 }
 
 // idle counts the teeth without which nothing is lost.

@@ -180,7 +180,7 @@ func (s Setup) checkComb() error {
 		}
 	case "fixed":
 		if len(c.Pitches) == 0 {
-			return fieldError("/comb/pitches", "a given comb has no teeth; list their notes, such as [\"C5\", \"D5\"], or let the comb be cut for the tune")
+			return fieldError("/comb/pitches", "a given comb has no teeth; list their notes, such as C5 and D5, or let the comb be cut for the tune")
 		}
 		if len(c.Pitches) > mostTeeth {
 			return fieldError("/comb/pitches", "%d teeth are listed; give at most %d", len(c.Pitches), mostTeeth)

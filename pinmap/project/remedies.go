@@ -67,7 +67,7 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 					takes /= 6 * max(d.solution.Keys, 1)
 				}
 				takes += outcomeWork * len(d.notes) * (1 + d.solution.Keys/3)
-				if only == "" {
+				if only == "" && (i > 0 || !f.Blocks) { // what first stands in the way has all of its remedies
 					if takes > left {
 						f.RemediesLater = true
 						continue

@@ -75,7 +75,7 @@ func Settle(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 	if err != nil {
 		return nil, err
 	}
-	s := &settling{ctx: ctx, solver: solver, start: start, now: start, checked: start, steps: []SettledStep{}}
+	s := &settling{ctx: ctx, solver: solver, begun: solver.Work(), start: start, now: start, checked: start, steps: []SettledStep{}}
 	if err := s.all(); err != nil {
 		return nil, err
 	}
@@ -113,6 +113,7 @@ type settling struct {
 	checked *derivation // what Accept checks the next part against: as it stands after the last part that changes the setup
 	parts   []arrange.Decision
 	steps   []SettledStep
+	begun   int // work of the solver before the first trial
 	trials  int // derivations
 	more    bool
 }
@@ -198,7 +199,7 @@ func (s *settling) may(c arrange.Decision, blocks bool) bool {
 // try derives everything with one remedy more; nil where it cannot be used.
 func (s *settling) try(o offer) (*trial, error) {
 	parts := append(slices.Clone(s.parts), flat([]arrange.Decision{o.decision}).Decisions...)
-	if len(parts) > mostDecisions || s.solver.Work()+s.trials*workPerNote*len(s.now.notes) > settleWork {
+	if len(parts) > mostDecisions || s.solver.Work()-s.begun+s.trials*workPerNote*len(s.now.notes) > settleWork {
 		s.more = true
 		return nil, nil
 	}
