@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pinwright/arrange"
+	"pinwright/arrange/unit"
 	"pinwright/pinmap/project"
 )
 
@@ -62,6 +63,7 @@ type noteView struct {
 	Dropped  *project.Dropped
 	Locked   bool
 	Findings []notePlace // anchors and words of the findings that speak of it
+	reach    [5]bool     // octaves from two down to two up at which the comb has, or may have, a tooth
 }
 
 // pinRow is a pin as tables and panels show it.
@@ -147,9 +149,13 @@ func viewNotes(r *project.Result, rows []pinRow, findings map[string][]notePlace
 	for i := range rows {
 		pins[rows[i].Note] = &rows[i]
 	}
+	has := r.Setup.Comb.Has()
 	for _, n := range r.Tune.Notes {
 		view := noteView{Note: n, Pluck: plucks[n.ID], Dropped: dropped[n.ID], Pin: pins[n.ID], Findings: findings[n.ID]}
 		view.Locked = view.Pluck != nil && view.Pluck.Locked || view.Dropped != nil && view.Dropped.Locked
+		for o := range view.reach {
+			view.reach[o] = has(n.Pitch + unit.Pitch(r.Arrangement.Transpose+12*(o-2)))
+		}
 		if len(r.Tune.Notes) > mostNotes && (len(views) >= mostNotes || len(view.Findings) == 0 && !view.Locked) {
 			unlisted++
 			continue
@@ -168,12 +174,13 @@ func (n noteView) Octave(by int) string {
 	return doOctave + strconv.Itoa(now+by)
 }
 
-// CanMove reports whether the note may be moved by so many octaves from where it is: two either way is the most.
+// CanMove reports whether the note may be moved by so many octaves from where it is: two either way is the most, and the comb has,
+// or may have, a tooth there.
 func (n noteView) CanMove(by int) bool {
 	if n.Pluck != nil {
 		by += n.Pluck.Octaves
 	}
-	return by >= -2 && by <= 2
+	return by >= -2 && by <= 2 && n.reach[by+2]
 }
 
 // Shifted gives by how much the note is moved in time, for its field.

@@ -58,6 +58,18 @@ type Comb struct {
 	RecoveryMs    map[unit.NoteName]unit.Milliseconds `json:"recoveryMs"` // measured, in place of the model's
 }
 
+// Has gives a function that reports whether the comb has a tooth of a pitch, or may have one that is still to be cut.
+func (c Comb) Has() func(unit.Pitch) bool {
+	if c.Mode != "fixed" {
+		return func(p unit.Pitch) bool { return p >= c.Low.Pitch() && p <= c.High.Pitch() }
+	}
+	teeth := map[unit.Pitch]bool{}
+	for _, p := range c.Pitches {
+		teeth[p.Pitch()] = true
+	}
+	return func(p unit.Pitch) bool { return teeth[p] }
+}
+
 // Limits are what the user allows.
 type Limits struct {
 	ShiftMs     unit.Milliseconds `json:"shiftMs"`     // most that a note may be moved in time
