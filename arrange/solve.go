@@ -59,8 +59,8 @@ func (e *Exact) spend(work int) {
 	e.spent += work
 }
 
-// Narrow gives what Solve would for a problem in which some notes of an earlier one, free then, are locked, and nothing
-// else differs: what bounded a key then bounds it now, so that most keys are not even stated again.
+// Narrow gives what Solve would for a problem that allows less than an earlier one and nothing more: notes that were free then are
+// locked, or the comb may have fewer teeth. What bounded a key then bounds it now, so that most keys are not even stated again.
 func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
 	var keys []*key
 	for x, ceiling := range earlier.ceilings {

@@ -71,11 +71,11 @@ func (e *Exact) price(c *class, m *memory, ways []way, w *way) {
 	}
 }
 
-// below bounds the ways that have no more teeth on any row than one that is known.
+// below bounds the ways that have no more teeth on any row than one that is known; a way that stands for others has their bound too.
 func below(ways []way, w *way) {
 	for i := range ways {
 		v := &ways[i]
-		if v.bound <= w.bound || v.sum > w.sum {
+		if v.stands || v.bound <= w.bound || v.sum > w.sum {
 			continue
 		}
 		less := true

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"net/http"
+	"strings"
 	"testing"
 
 	"pinwright/fixtures"
@@ -63,4 +64,11 @@ func thirteen(p part) (all []part) {
 		all = append(all, p)
 	}
 	return all
+}
+
+func TestCompareRefusesASecondTuneThatIsTooLarge(t *testing.T) {
+	s := newSite(t, func(c *Config) { c.Limits.Bytes = len(tunePart.content) + 100 })
+	large := part{"tune", "large.mid", tunePart.content + strings.Repeat("\x00", 200)}
+	p := s.upload("/api/compare", tunePart, large).wantStatus(t, http.StatusRequestEntityTooLarge).problem(t)
+	wantWords(t, p.Title, "tune", "large")
 }

@@ -53,12 +53,17 @@ func readTunes(r *http.Request, limits tune.Limits, most int) (u upload, others 
 		}
 		field := part.FormName()
 		switch {
-		case field == "tune" && u.tune == nil:
-			u.fileName = cleanName(part.FileName())
-			u.tune, err = readPart(part, r.ContentLength, limits.Bytes)
+		case field == "tune" && (u.tune == nil || 1+len(others) < most):
+			next := upload{fileName: cleanName(part.FileName())}
+			next.tune, err = readPart(part, r.ContentLength, limits.Bytes)
 			if errors.Is(err, errTooLong) {
 				return upload{}, nil, &fault{kind: tooLarge, title: "The tune is too large",
 					detail: fmt.Sprintf("This server takes files up to %s. A tune for one cylinder is seldom above 100 KiB: check that this is the file that was meant.", amountOfBytes(int64(limits.Bytes)))}
+			}
+			if u.tune == nil {
+				u.fileName, u.tune = next.fileName, next.tune
+			} else {
+				others = append(others, next)
 			}
 		case field == "setup" && u.setup == nil:
 			u.setup, err = readPart(part, r.ContentLength, maxSetup)
@@ -66,10 +71,6 @@ func readTunes(r *http.Request, limits tune.Limits, most int) (u upload, others 
 				return upload{}, nil, &fault{kind: tooLarge, title: "The setup is too large",
 					detail: fmt.Sprintf("A setup takes at most %s of JSON.", amountOfBytes(maxSetup))}
 			}
-		case field == "tune" && 1+len(others) < most:
-			next := upload{fileName: cleanName(part.FileName())}
-			next.tune, err = readPart(part, r.ContentLength, limits.Bytes)
-			others = append(others, next)
 		case field == "tune" && most > 1:
 			return upload{}, nil, &fault{kind: unusable, title: "There are too many tunes", detail: fmt.Sprintf("Send up to %d at a time.", most)}
 		case field == "tune", field == "setup":
