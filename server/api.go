@@ -32,7 +32,7 @@ func (a *app) arrangeTune(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	if w, err = a.desk.withRemedies(r.Context(), w, r.URL.Query().Get("finding")); err != nil {
+	if w, err = a.desk.withRemedies(r.Context(), 0, w, r.URL.Query().Get("finding")); err != nil {
 		return nil, err
 	}
 	return jsonReply(http.StatusOK, w.result)
@@ -89,7 +89,7 @@ func (a *app) readProject(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	if w, err = a.desk.withRemedies(r.Context(), w, r.URL.Query().Get("finding")); err != nil {
+	if w, err = a.desk.withRemedies(r.Context(), ref.ID, w, r.URL.Query().Get("finding")); err != nil {
 		return nil, err
 	}
 	return a.projectReply(r, http.StatusOK, token, ref.CanEdit, w)

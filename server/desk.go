@@ -290,8 +290,8 @@ func (d *desk) decide(ctx context.Context, id int64, w *work, decision arrange.D
 }
 
 // withRemedies gives a work in which the finding of that id has all its remedies, however many the others have; without
-// an id it gives the work as it is.
-func (d *desk) withRemedies(ctx context.Context, w *work, finding string) (*work, error) {
+// an id it gives the work as it is. At the seat of a stored project most of it is remembered; id 0 is no project.
+func (d *desk) withRemedies(ctx context.Context, id int64, w *work, finding string) (*work, error) {
 	if finding == "" {
 		return w, nil
 	}
@@ -302,7 +302,12 @@ func (d *desk) withRemedies(ctx context.Context, w *work, finding string) (*work
 	}
 	result := *w.result
 	err := d.timely(ctx, func(ctx context.Context) error {
-		alone, err := d.derive(project.NewSession(w.tune, w.setup), ctx, w.log, project.Options{Remedies: true, Finding: finding})
+		at := &seat{}
+		if id != 0 {
+			at = d.seat(id)
+			defer at.mu.Unlock()
+		}
+		alone, err := d.derive(at.of(w), ctx, w.log, project.Options{Remedies: true, Finding: finding})
 		if err != nil {
 			return err
 		}

@@ -86,7 +86,7 @@ func (a *app) editPage(r *http.Request) (*reply, error) {
 		return nil, err
 	}
 	finding := r.URL.Query().Get("finding")
-	if w, err = a.desk.withRemedies(r.Context(), w, finding); err != nil {
+	if w, err = a.desk.withRemedies(r.Context(), ref.ID, w, finding); err != nil {
 		return nil, err
 	}
 	m := a.projectModel(r, token, w)
