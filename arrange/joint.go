@@ -127,14 +127,14 @@ func (e *Exact) alone(ctx context.Context, p *Problem, spent *int) ([]*key, erro
 	var keys []*key
 	for x := p.MinX; x <= p.MaxX; x++ {
 		k := p.outline(x, kinds)
-		p.state(k, chord)
+		p.state(k, chord, allClasses)
 		e.spent, e.most = 0, p.work()/(p.MaxX-p.MinX+1)
-		_, bound, _, err := e.solveKey(ctx, p, k, -1)
-		if err != nil {
+		s := e.begin(p, k)
+		if err := e.pursue(ctx, p, s, -1); err != nil {
 			return nil, err
 		}
 		*spent += e.spent
-		keys = append(keys, &key{x: x, ceiling: min(k.ceiling, bound)})
+		keys = append(keys, &key{x: x, ceiling: min(k.ceiling, s.bound)})
 	}
 	slices.SortFunc(keys, func(a, b *key) int { return cmp.Or(cmp.Compare(b.ceiling, a.ceiling), nearer(a, b)) })
 	return keys, nil
@@ -185,7 +185,7 @@ func (j *joiner) parts(t int, k *key) *[12]part {
 	}
 	p := j.tunes[t]
 	stated := &key{x: k.x}
-	p.state(stated, p.chords())
+	p.state(stated, p.chords(), allClasses)
 	all := &[12]part{}
 	for i, c := range stated.classes {
 		m := j.exact.remember(p, c)

@@ -115,8 +115,12 @@ func number(groups []group) []unit.Pitch {
 	return pitches
 }
 
-// state fills in the classes of a key. Locks that it cannot keep are listed, in order of the notes.
-func (p *Problem) state(k *key, chord []int) {
+// allClasses is the set of all pitch classes, a bit each.
+const allClasses = 1<<12 - 1
+
+// state fills in the classes of a key that are in a set. Locks that it cannot keep are listed, in order of the notes, those of
+// other classes among them.
+func (p *Problem) state(k *key, chord []int, set uint16) {
 	k.unmet = nil
 	var members [12][]candidate
 	var groups [12][]group
@@ -136,6 +140,9 @@ func (p *Problem) state(k *key, chord []int) {
 		}
 		c := candidate{note: i, at: n.OnsetMs + lock.ShiftMs, chord: chord[i], locked: lock.Placed(), twin: lock.Twin}
 		class := (n.Pitch + unit.Pitch(k.x)).Class()
+		if !c.locked && set>>class&1 == 0 {
+			continue
+		}
 		if c.locked {
 			c.options = p.options(n.Pitch, n.Role, lock, k.x)
 			if len(c.options) != 1 || !needed.add(p.Comb, c.options[0].row, c.twin) {
@@ -158,7 +165,9 @@ func (p *Problem) state(k *key, chord []int) {
 		}
 	}
 	for i, m := range members {
-		k.classes[i] = p.rows(m, groups[i])
+		if set>>i&1 == 1 {
+			k.classes[i] = p.rows(m, groups[i])
+		}
 	}
 }
 

@@ -37,13 +37,13 @@ func (e *Exact) Keys(ctx context.Context, p *Problem, count int) ([]KeyValue, er
 		if len(k.unmet) > len(outlines[0].unmet) || len(best) == count && k.ceiling < best[count-1].value {
 			break
 		}
-		p.state(k, chord)
+		p.state(k, chord, allClasses)
 		e.spent, e.most = 0, p.work()
-		_, bound, ways, err := e.solveKey(ctx, p, k, -1)
-		if err != nil {
+		found := e.begin(p, k)
+		if err := e.pursue(ctx, p, found, -1); err != nil {
 			return nil, err
 		}
-		s := p.assemble(k, ways, bound)
+		s := p.assemble(k, found.best, found.bound)
 		k.classes = [12]*class{}
 		best = append(best, solved{k, int(math.Round(100 * s.Objective)), int(math.Round(100 * s.Bound))})
 		slices.SortFunc(best, func(a, b solved) int { return cmp.Or(cmp.Compare(b.value, a.value), nearer(a.key, b.key)) })

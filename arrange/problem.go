@@ -81,7 +81,7 @@ type Solution struct {
 	Unmet            []int        // notes whose lock cannot be kept, with the others, in any key
 	Work             int          // that finding it takes, with nothing remembered
 	Keys             int          // that had to be looked at closely
-	ceilings         map[int]int  // what no arrangement in a transposition exceeds, hundredths
+	outlook          *outlook     // what was found out of all keys
 }
 
 // Placed is a note on a tooth.

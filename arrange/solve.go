@@ -59,24 +59,6 @@ func (e *Exact) spend(work int) {
 	e.spent += work
 }
 
-// Narrow gives what Solve would for a problem that allows less than an earlier one and nothing more: notes that were free then are
-// locked, or the comb may have fewer teeth. What bounded a key then bounds it now, so that most keys are not even stated again.
-func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
-	var keys []*key
-	for x, ceiling := range earlier.ceilings {
-		keys = append(keys, &key{x: x, ceiling: ceiling})
-	}
-	if !earlier.Proven {
-		return e.Solve(ctx, p)
-	}
-	e.spent, e.most = 0, p.work()
-	s, err := e.best(ctx, p, keys)
-	if err == nil && (s == nil || !s.Proven || len(earlier.Unmet) > 0) {
-		return e.Solve(ctx, p)
-	}
-	return s, err
-}
-
 // nearer orders keys by what breaks ties: the smaller change of key, then upwards.
 func nearer(a, b *key) int {
 	return cmp.Or(cmp.Compare(abs(a.x), abs(b.x)), cmp.Compare(b.x, a.x))
@@ -84,18 +66,15 @@ func nearer(a, b *key) int {
 
 // best gives the best arrangement in any of the keys, or nil where no key that was looked at keeps all locks that an earlier one did.
 func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, error) {
-	if len(e.made) > mostRemembered {
-		clear(e.made)
-	}
+	e.forget()
 	slices.SortFunc(keys, func(a, b *key) int { return cmp.Or(cmp.Compare(b.ceiling, a.ceiling), nearer(a, b)) })
-	var best *key
-	var ways [12]way
-	value, bound := -1, -1
-	ceilings, stated := make(map[int]int, len(keys)), 0
-	chord := p.chords()
-	for _, k := range keys {
-		ceilings[k.x] = k.ceiling
-		if best != nil && (k.ceiling < value || k.ceiling == value && nearer(k, best) > 0) {
+	known := &outlook{problem: p, chord: p.chords(), keys: make([]*prospect, len(keys))}
+	var best *search
+	value, bound, stated := -1, -1, 0
+	for i, k := range keys {
+		at := &prospect{x: k.x, ceiling: k.ceiling}
+		known.keys[i] = at
+		if best != nil && (k.ceiling < value || k.ceiling == value && nearer(k, best.key) > 0) {
 			continue
 		}
 		if best != nil && e.spent >= p.work() {
@@ -107,114 +86,152 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 		}
 		unmet := len(k.unmet)
 		stated++
-		p.state(k, chord)
+		p.state(k, known.chord, allClasses)
 		if len(k.unmet) > unmet {
 			continue
 		}
 		floor := value
-		if best != nil && nearer(k, best) < 0 {
+		if best != nil && nearer(k, best.key) < 0 {
 			floor-- // a tie would win
 		}
 		e.most = e.spent + (p.work()-e.spent)/2 // a key that defeats proof leaves something to the others
-		v, b, w, err := e.solveKey(ctx, p, k, floor)
-		if err != nil {
+		s := e.begin(p, k)
+		if err := e.pursue(ctx, p, s, floor); err != nil {
 			return nil, err
 		}
-		ceilings[k.x] = min(k.ceiling, b)
-		bound = max(bound, b)
-		if best == nil || v > value || v == value && nearer(k, best) < 0 {
-			best, value, ways = k, v, w
+		at.search, at.ceiling = s, min(k.ceiling, s.bound)
+		bound = max(bound, s.bound)
+		if best == nil || s.value > value || s.value == value && nearer(k, best.key) < 0 {
+			best, value = s, s.value
 		}
 	}
 	if best == nil {
 		return nil, nil
 	}
-	s := p.assemble(best, ways, bound)
-	s.ceilings, s.Work, s.Keys = ceilings, e.spent, stated
+	s := p.assemble(best.key, best.best, bound)
+	s.outlook, s.Work, s.Keys = known, e.spent, stated
 	return s, nil
+}
+
+// forget makes room where too much is remembered.
+func (e *Exact) forget() {
+	if len(e.made) > mostRemembered {
+		clear(e.made)
+	}
 }
 
 func abs(v int) int { return max(v, -v) }
 
-// solveKey gives the best value of a key, a bound on it, and the way of each class that has it. Where the key cannot be
-// worth more than floor it stops, with the value -1.
+// search looks for the best ways of the classes of one key. It can be left where the key is known not to be worth enough, and taken up
+// again.
+type search struct {
+	key      *key
+	memories [12]*memory
+	ways     [12][]way
+	looked   [12]int // ways that were looked at
+	rounds   int
+	bound    int     // no arrangement in the key is worth more
+	value    int     // of the best that was found, -1 while the search is not over
+	best     [12]way // that have it
+}
+
+// begin starts the search of a key that has been stated.
+func (e *Exact) begin(p *Problem, k *key) *search {
+	e.spend(40 * len(p.Notes))
+	s := &search{key: k, value: -1}
+	for i, c := range k.classes {
+		s.memories[i] = e.remember(p, c)
+		k.classes[i] = s.memories[i].class
+		s.ways[i] = slices.Clone(s.memories[i].ways)
+	}
+	return s
+}
+
+// pursue searches on until it has the best value of the key, and the way of each class that has it; or until the key cannot be
+// worth more than floor. Where it stops does not change what it finds if it goes on.
 //
 // Every way of sharing teeth among the rows of a class has a bound; the knapsack is solved with the bounds, the ways
 // that it took are looked at closely, which lowers their bounds, and so on until it takes only ways that are known: no
 // other can then do better.
-func (e *Exact) solveKey(ctx context.Context, p *Problem, k *key, floor int) (value, bound int, best [12]way, err error) {
-	e.spend(40 * len(p.Notes))
-	var memories [12]*memory
-	var ways [12][]way
-	for i, c := range k.classes {
-		if err := ctx.Err(); err != nil {
-			return 0, 0, best, err
-		}
-		memories[i] = e.remember(p, c)
-		k.classes[i] = memories[i].class
-		ways[i] = slices.Clone(memories[i].ways)
+func (e *Exact) pursue(ctx context.Context, p *Problem, s *search, floor int) error {
+	if s.value >= 0 {
+		return nil
 	}
 	if !p.Comb.open() {
-		for i, c := range k.classes {
-			w := ways[i][0]
-			for !w.known {
-				e.look(c, memories[i], &w)
-			}
-			value, bound, best[i] = value+w.value, bound+w.bound, w
-		}
-		return value, bound, best, nil
+		return e.pursueGiven(ctx, s)
 	}
 	most := cost{p.Comb.Teeth, p.Comb.Retuned}
-	var looked [12]int
-	for range mostSweeps {
+	for ; s.rounds < mostSweeps; s.rounds++ {
 		if err := ctx.Err(); err != nil {
-			return 0, 0, best, err
+			return err
 		}
-		tables := byCost(ways, most, func(w *way) int { return w.bound })
+		tables := byCost(s.ways, most, func(w *way) int { return w.bound })
 		sums, taken := knapsack(tables, most)
 		sum, at := sums.best()
-		bound = sum
-		if bound <= floor {
-			return -1, bound, best, nil
+		if s.bound = sum; sum <= floor {
+			return nil
 		}
-		known := true
-		use := trace(tables, sums, taken, at)
-		for i := range ways {
-			w := &ways[i][use[i]]
-			if w.known {
-				continue
-			}
-			known = false
-			if w.stands {
-				if apart := e.apart(k.classes[i], memories[i], p.Comb, cost{w.sum, w.fresh}); len(apart) > 0 {
-					w.bound, w.value = -1, -1
-					ways[i] = append(ways[i], apart...)
-					continue
-				}
-			}
-			if looked[i] >= fewLooks && !w.priced && !w.stands && e.spent < e.most {
-				before := w.bound
-				e.price(k.classes[i], memories[i], ways[i], w)
-				if w.bound < before {
-					continue // another may be taken now
-				}
-			}
-			e.look(k.classes[i], memories[i], w)
-			looked[i]++
-			if w.known {
-				below(ways[i], w)
-			}
-		}
-		if known {
+		if e.closer(p, s, trace(tables, sums, taken, at)) {
 			break
 		}
 	}
-	tables := byCost(ways, most, func(w *way) int { return w.value })
+	tables := byCost(s.ways, most, func(w *way) int { return w.value })
 	sums, taken := knapsack(tables, most)
 	value, at := sums.best()
 	use := trace(tables, sums, taken, at)
-	for i := range ways {
-		best[i] = ways[i][use[i]]
+	for i := range s.ways {
+		s.best[i] = s.ways[i][use[i]]
 	}
-	return value, bound, best, nil
+	s.value = value
+	return nil
+}
+
+// pursueGiven finds the best of a given comb, of which each class has one way.
+func (e *Exact) pursueGiven(ctx context.Context, s *search) error {
+	value, bound := 0, 0
+	for i, c := range s.key.classes {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		w := &s.ways[i][0]
+		for !w.known {
+			e.look(c, s.memories[i], w)
+		}
+		value, bound, s.best[i] = value+w.value, bound+w.bound, *w
+	}
+	s.value, s.bound = value, bound
+	return nil
+}
+
+// closer looks more closely at the way that each class is to use, and reports whether all of them were known.
+func (e *Exact) closer(p *Problem, s *search, use []int) (known bool) {
+	known = true
+	for i, ways := range s.ways {
+		w := &ways[use[i]]
+		if w.known {
+			continue
+		}
+		known = false
+		c, m := s.key.classes[i], s.memories[i]
+		if w.stands {
+			if apart := e.apart(c, m, p.Comb, cost{w.sum, w.fresh}); len(apart) > 0 {
+				w.bound, w.value = -1, -1
+				s.ways[i] = append(ways, apart...)
+				continue
+			}
+		}
+		if s.looked[i] >= fewLooks && !w.priced && !w.stands && e.spent < e.most {
+			before := w.bound
+			e.price(c, m, ways, w)
+			if w.bound < before {
+				continue // another may be taken now
+			}
+		}
+		e.look(c, m, w)
+		s.looked[i]++
+		if w.known {
+			below(ways, w)
+		}
+	}
+	return known
 }

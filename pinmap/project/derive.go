@@ -81,7 +81,7 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 	d.settle()
 	d.pose()
 	if narrowed != nil {
-		d.solution, err = solver.Narrow(ctx, d.problem, narrowed.solution)
+		d.solution, err = solver.Again(ctx, d.problem, narrowed.solution)
 	} else {
 		d.solution, err = solver.Solve(ctx, d.problem)
 	}

@@ -100,10 +100,7 @@ func (d *derivation) outcome(ctx context.Context, solver *arrange.Exact, o offer
 	if !d.acceptable(o.decision) {
 		return nil, nil
 	}
-	var narrowed *derivation
-	if d.narrows(o.decision) {
-		narrowed = d
-	}
+	narrowed := d
 	then, err := derive(ctx, d.tune, d.base, append(slices.Clone(d.done), o.decision), solver, narrowed)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()

@@ -1,0 +1,262 @@
+package arrange
+
+import (
+	"cmp"
+	"context"
+	"maps"
+	"slices"
+)
+
+// outlook is what solving a problem has found out about its keys, from where a problem that differs little is solved.
+type outlook struct {
+	problem *Problem
+	chord   []int // of each note
+	keys    []*prospect
+}
+
+// prospect is what is known of one key.
+type prospect struct {
+	x       int
+	ceiling int     // no arrangement in it is worth more, hundredths
+	search  *search // nil where the key was not looked at closely
+}
+
+// Narrow gives what Solve would for a problem that allows less than an earlier one and nothing more, as a comb with fewer teeth
+// does. What bounded a key then bounds it now, so that most keys are not even stated again.
+func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
+	if !earlier.Proven {
+		return e.Solve(ctx, p)
+	}
+	var keys []*key
+	for _, k := range earlier.outlook.keys {
+		keys = append(keys, &key{x: k.x, ceiling: k.ceiling})
+	}
+	e.spent, e.most = 0, p.work()
+	s, err := e.best(ctx, p, keys)
+	if err == nil && (s == nil || !s.Proven || len(earlier.Unmet) > 0) {
+		return e.Solve(ctx, p)
+	}
+	return s, err
+}
+
+// Again gives what Solve would for a problem that differs from an earlier one in the locks of a few notes, at a fraction of the cost:
+//
+//   - A lock that takes a freedom away cannot raise what a key is worth; any other change of a note raises it by the note's
+//     value at most, since without the note there is only what there was. So a key is left where its earlier bound, with that added,
+//     is not enough. Where it would be, the earlier search of the key is taken up again, as far as it must.
+//   - Only the pitch classes of the changed notes are stated again. What bounded their ways of sharing teeth then, with the same added,
+//     bounds them now; the other classes stand where the earlier search left them.
+//   - A key that could still be the best is searched as Solve would, so that of equals it takes the same.
+//
+// Where the difference is of another kind, or where the answer could not be proven, it is solved as if for the first time.
+func (e *Exact) Again(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
+	d, ok := p.since(earlier)
+	if !ok {
+		return e.Solve(ctx, p)
+	}
+	e.forget()
+	a := &again{Exact: e, problem: p, from: earlier.outlook, difference: d, value: -1, bound: -1}
+	keys := slices.Clone(a.from.keys)
+	slices.SortFunc(keys, func(k, l *prospect) int {
+		if first := earlier.Transpose; k.x == first || l.x == first {
+			return cmp.Compare(abs(k.x-first), abs(l.x-first))
+		}
+		return cmp.Compare(l.ceiling, k.ceiling)
+	})
+	known := &outlook{problem: p, chord: a.from.chord}
+	for _, at := range keys {
+		if err := ctx.Err(); err != nil {
+			return nil, err
+		}
+		now, err := a.look(ctx, at)
+		if err != nil {
+			return nil, err
+		}
+		if a.best == nil {
+			return e.Solve(ctx, p) // the locks cannot all be kept in the key that was the best
+		}
+		known.keys = append(known.keys, now)
+	}
+	if a.bound > a.value {
+		return e.Solve(ctx, p)
+	}
+	s := p.assemble(a.best.key, a.best.best, a.bound)
+	s.outlook, s.Work, s.Keys = known, e.spent, len(keys)
+	return s, nil
+}
+
+// difference is how a problem differs from an earlier one.
+type difference struct {
+	classes uint16  // as written, of the notes whose locks differ, a bit each
+	gains   [12]int // of each, the most by which it can be worth more than it was
+	gain    int     // of all of them
+}
+
+// since gives how a problem differs from the one that a solution is of, and reports whether it can be solved from there.
+func (p *Problem) since(earlier *Solution) (d difference, ok bool) {
+	if !earlier.Proven || len(earlier.Unmet) > 0 || earlier.outlook == nil || 2*earlier.Work > p.work() {
+		return d, false
+	}
+	q := earlier.outlook.problem
+	if p.RevolutionMs != q.RevolutionMs || p.RepeatMs != q.RepeatMs || p.MinX != q.MinX || p.MaxX != q.MaxX || p.Work != q.Work || !p.Comb.equal(q.Comb) ||
+		!slices.EqualFunc(p.Notes, q.Notes, func(a, b Note) bool { return a.Pitch == b.Pitch && a.OnsetMs == b.OnsetMs && a.Role == b.Role }) {
+		return d, false
+	}
+	var placed [12]int
+	for i, l := range p.Locks {
+		if l.Placed() {
+			placed[p.Notes[i].Pitch.Class()]++
+		}
+	}
+	for i, now := range p.Locks {
+		was, n := q.Locks[i], p.Notes[i]
+		if now.equal(was) {
+			continue
+		}
+		if was.Placed() {
+			return d, false // without it there could have been more
+		}
+		class := n.Pitch.Class()
+		d.classes |= 1 << class
+		// Two locked notes may stand nearer than free ones, so that a second one in a class can bring more.
+		if narrower := now.LeaveOut || now.Placed() && placed[class] == 1 && !was.LeaveOut && now.ShiftMs == was.ShiftMs; !narrower {
+			d.gains[class] += hundredths(n.Role, 0)
+			d.gain += hundredths(n.Role, 0)
+		}
+	}
+	return d, true
+}
+
+func (s Stock) equal(t Stock) bool {
+	return s.Retuned == t.Retuned && s.Teeth == t.Teeth && s.Low == t.Low && s.High == t.High && s.MaxTwins == t.MaxTwins &&
+		(s.Fixed == nil) == (t.Fixed == nil) && maps.Equal(s.Fixed, t.Fixed)
+}
+
+func (l Lock) equal(m Lock) bool {
+	return l.LeaveOut == m.LeaveOut && equal(l.Octaves, m.Octaves) && equal(l.Pitch, m.Pitch) && l.Twin == m.Twin && l.ShiftMs == m.ShiftMs
+}
+
+// moved gives the classes of a set of written ones in transposition x.
+func moved(classes uint16, x int) uint16 {
+	by := (x%12 + 12) % 12
+	return (classes<<by | classes>>(12-by)) & allClasses
+}
+
+// again solves a problem from where an earlier one was left.
+type again struct {
+	*Exact
+	problem *Problem
+	from    *outlook
+	difference
+	best         *search
+	value, bound int
+}
+
+// look finds out what a key is worth now, as far as it could be the best.
+func (a *again) look(ctx context.Context, at *prospect) (*prospect, error) {
+	floor := a.value
+	if a.best != nil && nearer(&key{x: at.x}, a.best.key) < 0 {
+		floor-- // a tie would win
+	}
+	if a.best != nil {
+		if err := a.deepen(ctx, at, floor-a.gain); err != nil {
+			return nil, err
+		}
+	}
+	now := &prospect{x: at.x, ceiling: at.ceiling + a.gain}
+	if a.best != nil && (at.ceiling < 0 || now.ceiling <= floor) {
+		return now, nil
+	}
+	a.spent, a.most = 0, a.problem.work()
+	k, set := &key{x: at.x}, uint16(allClasses)
+	if at.search != nil {
+		set = moved(a.classes, at.x)
+	}
+	a.problem.state(k, a.from.chord, set)
+	if len(k.unmet) > 0 {
+		return now, nil
+	}
+	s := a.restart(at.search, k, set)
+	if a.best != nil {
+		doubt := *s
+		for class := range doubt.ways {
+			if set>>class&1 == 1 {
+				doubt.ways[class] = slices.Clone(s.ways[class])
+				inherit(doubt.ways[class], at.search.ways[class], a.gains[(class-at.x%12+12)%12])
+			} else {
+				doubt.ways[class] = slices.Clone(at.search.ways[class])
+			}
+		}
+		if err := a.pursue(ctx, a.problem, &doubt, floor); err != nil {
+			return nil, err
+		}
+		if now.ceiling = min(now.ceiling, doubt.bound); now.ceiling <= floor {
+			return now, nil
+		}
+	}
+	if err := a.pursue(ctx, a.problem, s, floor); err != nil {
+		return nil, err
+	}
+	now.search, now.ceiling = s, min(now.ceiling, s.bound)
+	a.bound = max(a.bound, s.bound)
+	if a.best == nil || s.value > floor {
+		a.best, a.value = s, s.value
+	}
+	return now, nil
+}
+
+// deepen takes the earlier search of a key up again, until its bound is no more than floor, if it can be.
+func (a *again) deepen(ctx context.Context, at *prospect, floor int) error {
+	if at.ceiling <= floor {
+		return nil
+	}
+	p := a.from.problem
+	a.spent, a.most = 0, p.work()
+	if at.search == nil {
+		k := &key{x: at.x}
+		p.state(k, a.from.chord, allClasses)
+		if len(k.unmet) > 0 {
+			at.ceiling = -1 // there are keys that keep all locks
+			return nil
+		}
+		at.search = a.begin(p, k)
+	}
+	err := a.pursue(ctx, p, at.search, floor)
+	at.ceiling = min(at.ceiling, at.search.bound)
+	return err
+}
+
+// restart starts the search of a key of which the classes of a set have been stated, and the others are those of an earlier search.
+func (a *again) restart(earlier *search, k *key, set uint16) *search {
+	s := &search{key: k, value: -1}
+	for i, c := range k.classes {
+		if set>>i&1 == 1 {
+			s.memories[i] = a.remember(a.problem, c)
+		} else {
+			s.memories[i] = earlier.memories[i]
+		}
+		k.classes[i] = s.memories[i].class
+		s.ways[i] = slices.Clone(s.memories[i].ways)
+	}
+	return s
+}
+
+// inherit bounds ways by what bounded those with the same teeth, or else the same number of them, in an earlier search, and a gain.
+func inherit(ways, earlier []way, gain int) {
+	at, same := 0, true // in the order of both lists
+	for i := range earlier {
+		same = same && !earlier[i].stands
+	}
+	for i := range ways {
+		w := &ways[i]
+		if !same {
+			break
+		}
+		for at < len(earlier) && slices.Compare(earlier[at].teeth, w.teeth) < 0 {
+			at++
+		}
+		if at < len(earlier) && slices.Equal(earlier[at].teeth, w.teeth) {
+			w.bound = min(w.bound, earlier[at].bound+gain)
+		}
+	}
+}
