@@ -46,7 +46,8 @@ func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Sol
 //     is not enough. Where it would be, the earlier search of the key is taken up again, as far as it must.
 //   - Only the pitch classes of the changed notes are stated again. What bounded their ways of sharing teeth then, with the same added,
 //     bounds them now; the other classes stand where the earlier search left them.
-//   - A key that could still be the best is searched as Solve would, so that of equals it takes the same.
+//
+// Which of equals is taken depends on what they are and not on the way there (pursue), so that it is the same.
 //
 // Where the difference is of another kind, or where the answer could not be proven, it is solved as if for the first time.
 func (e *Exact) Again(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
@@ -176,24 +177,7 @@ func (a *again) look(ctx context.Context, at *prospect) (*prospect, error) {
 	if len(k.unmet) > 0 {
 		return now, nil
 	}
-	s := a.restart(at.search, k, set)
-	if a.best != nil {
-		doubt := *s
-		for class := range doubt.ways {
-			if set>>class&1 == 1 {
-				doubt.ways[class] = slices.Clone(s.ways[class])
-				inherit(doubt.ways[class], at.search.ways[class], a.gains[(class-at.x%12+12)%12])
-			} else {
-				doubt.ways[class] = slices.Clone(at.search.ways[class])
-			}
-		}
-		if err := a.pursue(ctx, a.problem, &doubt, floor); err != nil {
-			return nil, err
-		}
-		if now.ceiling = min(now.ceiling, doubt.bound); now.ceiling <= floor {
-			return now, nil
-		}
-	}
+	s := a.restart(at, k, set)
 	if err := a.pursue(ctx, a.problem, s, floor); err != nil {
 		return nil, err
 	}
@@ -226,17 +210,20 @@ func (a *again) deepen(ctx context.Context, at *prospect, floor int) error {
 	return err
 }
 
-// restart starts the search of a key of which the classes of a set have been stated, and the others are those of an earlier search.
-func (a *again) restart(earlier *search, k *key, set uint16) *search {
+// restart starts the search of a key of which the classes of a set have been stated, and the others are as the earlier search left them.
+func (a *again) restart(at *prospect, k *key, set uint16) *search {
 	s := &search{key: k, value: -1}
 	for i, c := range k.classes {
-		if set>>i&1 == 1 {
-			s.memories[i] = a.remember(a.problem, c)
+		if set>>i&1 == 0 {
+			s.memories[i], s.ways[i] = at.search.memories[i], slices.Clone(at.search.ways[i])
 		} else {
-			s.memories[i] = earlier.memories[i]
+			s.memories[i] = a.remember(a.problem, c)
+			s.ways[i] = slices.Clone(s.memories[i].ways)
+			if at.search != nil {
+				inherit(s.ways[i], at.search.ways[i], a.gains[(i-at.x%12+12)%12])
+			}
 		}
 		k.classes[i] = s.memories[i].class
-		s.ways[i] = slices.Clone(s.memories[i].ways)
 	}
 	return s
 }

@@ -63,6 +63,12 @@ func knapsack(tables []table, most cost) (table, [][]cost) {
 	return sum, taken
 }
 
+// both gives the greatest sum of one entry from each of two tables for each cost up to most.
+func both(a, b table, most cost) table {
+	sums, _ := knapsack([]table{a, b}, most)
+	return sums
+}
+
 // best gives the greatest sum that a knapsack has, -1 where there is none, and the least cost that has it.
 func (t table) best() (value int, c cost) {
 	i := 0

@@ -148,11 +148,13 @@ func (e *Exact) begin(p *Problem, k *key) *search {
 }
 
 // pursue searches on until it has the best value of the key, and the way of each class that has it; or until the key cannot be
-// worth more than floor. Where it stops does not change what it finds if it goes on.
+// worth more than floor. Neither where it stops and is taken up again nor what bounds it starts with changes what it finds.
 //
 // Every way of sharing teeth among the rows of a class has a bound; the knapsack is solved with the bounds, the ways
 // that it took are looked at closely, which lowers their bounds, and so on until it takes only ways that are known: no
-// other can then do better.
+// other can then do better. Then all others that might do as well with as few teeth are looked at, so that which of equals is taken
+// depends on what they are: the later classes have as few teeth as can be, and of the ways of a class that cost as much the first in order
+// of their teeth is taken.
 func (e *Exact) pursue(ctx context.Context, p *Problem, s *search, floor int) error {
 	if s.value >= 0 {
 		return nil
@@ -171,7 +173,7 @@ func (e *Exact) pursue(ctx context.Context, p *Problem, s *search, floor int) er
 		if s.bound = sum; sum <= floor {
 			return nil
 		}
-		if e.closer(p, s, trace(tables, sums, taken, at)) {
+		if e.closer(p, s, trace(tables, sums, taken, at)) && !e.ties(p, s, tables, sum, at) {
 			break
 		}
 	}
@@ -184,6 +186,32 @@ func (e *Exact) pursue(ctx context.Context, p *Problem, s *search, floor int) er
 	}
 	s.value = value
 	return nil
+}
+
+// ties looks more closely at all ways that might be part of a sum at a cost, and reports whether there were any that were not known.
+func (e *Exact) ties(p *Problem, s *search, tables []table, sum int, at cost) (any bool) {
+	n := len(tables)
+	after := make([]table, n+1) // sums of the tables from each on
+	after[n], _ = knapsack(nil, at)
+	for i := n - 1; i > 0; i-- {
+		after[i] = both(after[i+1], tables[i], at)
+	}
+	before, _ := knapsack(nil, at)
+	for i := range tables {
+		others := both(before, after[i+1], at)
+		for j := len(s.ways[i]) - 1; j >= 0; j-- {
+			w := &s.ways[i][j]
+			if w.known || w.sum > at.teeth || w.fresh > at.fresh {
+				continue
+			}
+			if rest := others.values[others.index(cost{at.teeth - w.sum, at.fresh - w.fresh})]; rest >= 0 && w.bound >= 0 && rest+w.bound >= sum {
+				e.nearer(p, s, i, w)
+				any = true
+			}
+		}
+		before = both(before, tables[i], at)
+	}
+	return any
 }
 
 // pursueGiven finds the best of a given comb, of which each class has one way.
@@ -207,31 +235,34 @@ func (e *Exact) pursueGiven(ctx context.Context, s *search) error {
 func (e *Exact) closer(p *Problem, s *search, use []int) (known bool) {
 	known = true
 	for i, ways := range s.ways {
-		w := &ways[use[i]]
-		if w.known {
-			continue
-		}
-		known = false
-		c, m := s.key.classes[i], s.memories[i]
-		if w.stands {
-			if apart := e.apart(c, m, p.Comb, cost{w.sum, w.fresh}); len(apart) > 0 {
-				w.bound, w.value = -1, -1
-				s.ways[i] = append(ways, apart...)
-				continue
-			}
-		}
-		if s.looked[i] >= fewLooks && !w.priced && !w.stands && e.spent < e.most {
-			before := w.bound
-			e.price(c, m, ways, w)
-			if w.bound < before {
-				continue // another may be taken now
-			}
-		}
-		e.look(c, m, w)
-		s.looked[i]++
-		if w.known {
-			below(ways, w)
+		if w := &ways[use[i]]; !w.known {
+			e.nearer(p, s, i, w)
+			known = false
 		}
 	}
 	return known
+}
+
+// nearer looks more closely at a way of class i.
+func (e *Exact) nearer(p *Problem, s *search, i int, w *way) {
+	c, m, ways := s.key.classes[i], s.memories[i], s.ways[i]
+	if w.stands {
+		if apart := e.apart(c, m, p.Comb, cost{w.sum, w.fresh}); len(apart) > 0 {
+			w.bound, w.value = -1, -1
+			s.ways[i] = append(ways, apart...)
+			return
+		}
+	}
+	if s.looked[i] >= fewLooks && !w.priced && !w.stands && e.spent < e.most {
+		before := w.bound
+		e.price(c, m, ways, w)
+		if w.bound < before {
+			return // another may be taken now
+		}
+	}
+	e.look(c, m, w)
+	s.looked[i]++
+	if w.known {
+		below(ways, w)
+	}
 }

@@ -1,7 +1,6 @@
 package arrange
 
 import (
-	"cmp"
 	"math/bits"
 	"slices"
 
@@ -37,8 +36,10 @@ type state struct {
 
 // scratch is room for the layers of a pass, used again and again.
 type scratch struct {
-	states []state // of all layers, one after another
-	starts []int   // of each layer
+	states []state  // of all layers, one after another
+	starts []int    // of each layer
+	next   []state  // that may make the next layer
+	order  []uint64 // of those
 }
 
 // swept is what a sweep found.
@@ -132,8 +133,9 @@ func (c *class) pass(room *scratch, teeth []int, how sweep) swept {
 		note := &c.notes[i%n]
 		from, start := room.starts[i], len(room.states)
 		room.starts = append(room.starts, start)
+		room.next = room.next[:0]
 		for ; from < start; from++ {
-			s := room.states[from]
+			s := &room.states[from]
 			take := func(o int) {
 				t := state{head: s.head, value: s.value, from: int32(from), option: int8(o)}
 				if o >= 0 && i < n {
@@ -151,7 +153,7 @@ func (c *class) pass(room *scratch, teeth []int, how sweep) swept {
 				if i < head {
 					t.head |= uint64(o+1) << (each * i)
 				}
-				room.states = g.add(room.states, start, &t)
+				room.next = append(room.next, t)
 			}
 			if i >= n {
 				o := int(s.head>>(each*(i-n))&(1<<each-1)) - 1
@@ -169,16 +171,8 @@ func (c *class) pass(room *scratch, teeth []int, how sweep) swept {
 				take(-1)
 			}
 		}
-		layer := room.states[start:]
-		if len(layer) > how.most {
-			r.exact = false
-			slices.SortStableFunc(layer, func(a, b state) int { return cmp.Compare(b.value, a.value) })
-			if open := slices.IndexFunc(layer, func(s state) bool { return s.head == 0 }); open > how.most-1 {
-				layer[how.most-1] = layer[open] // it gets round the circle whatever the others do
-			}
-			room.states = room.states[:start+how.most]
-		}
-		if over := how.limit > 0 && g.work > how.limit; over || len(layer) == 0 {
+		r.exact = g.keepBest(room, start, how.most) && r.exact
+		if over := how.limit > 0 && g.work > how.limit; over || len(room.states) == start {
 			r.value, r.work, r.exact = -1, g.work, r.exact && !over
 			return r
 		}
@@ -294,30 +288,54 @@ func (g *gauge) fits(recent *stand, note *candidate, o int, teeth []int) bool {
 	return note.locked && (near|together)&^g.locked == 0
 }
 
-// add puts a state into the layer that begins at start, unless one there dominates it; those that it dominates are taken
-// out. The best stands first, since it dominates most.
-func (g *gauge) add(states []state, start int, s *state) []state {
-	layer := states[start:]
-	g.work += len(layer) + 1
-	for i := range layer {
-		if g.dominates(&layer[i], s) {
-			return states
+// keepBest makes a layer of the states that come next: those that no better one dominates, the most valuable first. It reports whether
+// there was room for them all.
+func (g *gauge) keepBest(room *scratch, start, most int) (all bool) {
+	next := room.next
+	room.order = room.order[:0]
+	for i := range next {
+		plucks := 0 // of equals, that with fewer recent plucks comes first, since it dominates more
+		for row := range g.c.pitches {
+			plucks += bits.OnesCount32(next[i].recent[row])
 		}
+		room.order = append(room.order, ^uint64(next[i].value)<<32|uint64(min(plucks, 255))<<24|uint64(i))
 	}
-	kept := start
-	for i := range layer {
-		if !g.dominates(s, &layer[i]) {
-			if kept != start+i {
-				states[kept] = layer[i]
+	slices.Sort(room.order)
+	all = true
+	for _, key := range room.order {
+		s := &next[key&(1<<24-1)]
+		layer := room.states[start:]
+		dominated := false
+		for i := range layer {
+			g.work++
+			if g.dominates(&layer[i], s) {
+				dominated = true
+				break
 			}
-			kept++
+		}
+		if dominated {
+			continue
+		}
+		if len(layer) == most {
+			all = false
+			break
+		}
+		room.states = append(room.states, *s)
+	}
+	g.work += len(next)
+	if all {
+		return true
+	}
+	headless := func(s state) bool { return s.head == 0 } // it gets round the circle whatever the others do
+	if !slices.ContainsFunc(room.states[start:], headless) {
+		for _, key := range room.order {
+			if s := &next[key&(1<<24-1)]; headless(*s) {
+				room.states[len(room.states)-1] = *s
+				break
+			}
 		}
 	}
-	states = append(states[:kept], *s)
-	if s.value > states[start].value {
-		states[start], states[kept] = states[kept], states[start]
-	}
-	return states
+	return false
 }
 
 // dominates reports whether a is as good as b whatever comes: what may follow b may follow a, but for one later pluck
