@@ -214,36 +214,58 @@ func (a *again) deepen(ctx context.Context, at *prospect, floor int) error {
 func (a *again) restart(at *prospect, k *key, set uint16) *search {
 	s := &search{key: k, value: -1}
 	for i, c := range k.classes {
-		if set>>i&1 == 0 {
+		switch {
+		case set>>i&1 == 0:
 			s.memories[i], s.ways[i] = at.search.memories[i], slices.Clone(at.search.ways[i])
-		} else {
+		case at.search == nil:
 			s.memories[i] = a.remember(a.problem, c)
 			s.ways[i] = slices.Clone(s.memories[i].ways)
-			if at.search != nil {
-				inherit(s.ways[i], at.search.ways[i], a.gains[(i-at.x%12+12)%12])
-			}
+		default:
+			s.memories[i] = a.inherit(c, at.search, i, a.gains[(i-at.x%12+12)%12])
+			s.ways[i] = slices.Clone(s.memories[i].ways)
 		}
 		k.classes[i] = s.memories[i].class
 	}
 	return s
 }
 
-// inherit bounds ways by what bounded those with the same teeth, or else the same number of them, in an earlier search, and a gain.
-func inherit(ways, earlier []way, gain int) {
-	at, same := 0, true // in the order of both lists
-	for i := range earlier {
-		same = same && !earlier[i].stands
+// inherit gives the ways of a class that has been stated again, bounded by what bounded those with as many teeth in an earlier
+// search, and a gain.
+func (a *again) inherit(c *class, from *search, i, gain int) *memory {
+	m := newMemory(c)
+	c.prepare(a.problem.Comb)
+	if !a.problem.Comb.open() || c.sharingCount() > fewWays {
+		a.survey(a.problem, m)
+		return m
 	}
-	for i := range ways {
-		w := &ways[i]
-		if !same {
-			break
+	before := from.memories[i].class
+	bounds := from.bounds(i)
+	m.ways = c.sharings(nil, a.problem.Comb, nil)
+	for j := range m.ways {
+		w := &m.ways[j]
+		name := []byte(w.name())
+		for row, pitch := range c.pitches { // teeth beyond those that made sense bring nothing
+			if was := slices.Index(before.pitches, pitch); was >= 0 {
+				name[row] = min(name[row], byte(before.most[was]))
+			}
 		}
-		for at < len(earlier) && slices.Compare(earlier[at].teeth, w.teeth) < 0 {
-			at++
-		}
-		if at < len(earlier) && slices.Equal(earlier[at].teeth, w.teeth) {
-			w.bound = min(w.bound, earlier[at].bound+gain)
+		if bound, ok := bounds[string(name)]; ok && slices.Equal(before.pitches, c.pitches) {
+			w.bound = min(w.bound, bound+gain)
 		}
 	}
+	return m
+}
+
+// bounds gives the bounds of the ways of class i by their names.
+func (s *search) bounds(i int) map[string]int {
+	if s.known[i] == nil || s.knownAt[i] != s.rounds {
+		known := make(map[string]int, len(s.ways[i]))
+		for j := range s.ways[i] {
+			if w := &s.ways[i][j]; !w.stands {
+				known[w.name()] = w.bound
+			}
+		}
+		s.known[i], s.knownAt[i] = known, s.rounds
+	}
+	return s.known[i]
 }

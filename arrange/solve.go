@@ -130,9 +130,11 @@ type search struct {
 	ways     [12][]way
 	looked   [12]int // ways that were looked at
 	rounds   int
-	bound    int     // no arrangement in the key is worth more
-	value    int     // of the best that was found, -1 while the search is not over
-	best     [12]way // that have it
+	bound    int                // no arrangement in the key is worth more
+	value    int                // of the best that was found, -1 while the search is not over
+	best     [12]way            // that have it
+	known    [12]map[string]int // bounds of the ways by their names, for problems that differ little
+	knownAt  [12]int            // rounds that had been made then
 }
 
 // begin starts the search of a key that has been stated.

@@ -119,6 +119,12 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 			m.quicks[name] = s
 		}
 		e.spent += s.work
+		if !s.exact && !w.stands && s.value >= w.bound { // it is the best, as is known from elsewhere
+			s.exact, s.bound = true, s.value
+			had := s.work
+			s = c.roundTheCircle(&e.room, w.teeth, s)
+			e.spend(s.work - had)
+		}
 		if !s.exact {
 			prices := e.prices(c, m, w)
 			glance, ok := m.glances[name]
@@ -145,8 +151,12 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 	}
 }
 
-// remember gives what is known of a class; at first, its ways with a bound each: the lesser of the best without
-// recovery and the sum of what each row could bring if it had all notes for itself.
+// newMemory knows nothing of a class yet.
+func newMemory(c *class) *memory {
+	return &memory{class: c, quicks: map[string]swept{}, glances: map[string]swept{}, studies: map[string]swept{}, priced: map[string]*priced{}, apart: map[cost][]way{}}
+}
+
+// remember gives what is known of a class; at first, its ways with a bound each.
 func (e *Exact) remember(p *Problem, c *class) *memory {
 	print := c.fingerprint(p.Comb)
 	if m := e.made[print]; m != nil {
@@ -155,26 +165,40 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 		return m
 	}
 	c.prepare(p.Comb)
-	m := &memory{class: c, quicks: map[string]swept{}, glances: map[string]swept{}, studies: map[string]swept{}, priced: map[string]*priced{}, apart: map[cost][]way{}}
+	m := newMemory(c)
 	e.made[print] = m
-	defer func() { e.spend(m.cost) }()
+	e.survey(p, m)
+	return m
+}
+
+// survey bounds the ways of a class: by the lesser of the best without recovery and the sum of what each row could bring if it had
+// all notes for itself.
+func (e *Exact) survey(p *Problem, m *memory) {
+	c := m.class
 	if !p.Comb.open() {
 		m.ways = []way{{teeth: c.most, bound: c.groups.relaxed(c.allRows()), value: -1}}
-		return m
+		return
 	}
 	m.alone = make([][]int, len(c.pitches))
-	count := 1
 	for row := range c.pitches {
 		m.alone[row] = c.alone(&e.room, row)
 		m.cost += 8 * len(c.notes) * c.most[row]
-		count = min(count*(c.most[row]-c.need[row]+1), fewWays+1)
 	}
-	if count > fewWays {
+	e.spend(m.cost)
+	if c.sharingCount() > fewWays {
 		m.ways = c.ladder(m.alone, p.Comb)
 	} else {
 		m.ways = c.sharings(m.alone, p.Comb, nil)
 	}
-	return m
+}
+
+// sharingCount gives how many ways there are of sharing teeth among the rows, or more than fewWays.
+func (c *class) sharingCount() int {
+	count := 1
+	for row := range c.pitches {
+		count = min(count*(c.most[row]-c.need[row]+1), fewWays+1)
+	}
+	return count
 }
 
 // apart tells the ways of one cost apart; nil where they are too many.
@@ -210,7 +234,8 @@ func (c *class) alone(room *scratch, row int) []int {
 	return bounds
 }
 
-// sharings gives every way of sharing teeth among the rows, or every one of a given cost, nil where they are too many.
+// sharings gives every way of sharing teeth among the rows, or every one of a given cost, nil where they are too many. They are
+// in order of their teeth, and bounded by what each row brings alone, where that is given.
 func (c *class) sharings(alone [][]int, stock Stock, only *cost) []way {
 	var ways []way
 	teeth := make([]int, len(c.most))
@@ -231,10 +256,18 @@ func (c *class) sharings(alone [][]int, stock Stock, only *cost) []way {
 				if n > 0 {
 					with |= 1 << row
 				}
-				share(row+1, cost{spent.teeth + n, spent.fresh + stock.fresh(c.pitches[row], n)}, with, apart+alone[row][n])
+				own := 0
+				if alone != nil {
+					own = alone[row][n]
+				}
+				share(row+1, cost{spent.teeth + n, spent.fresh + stock.fresh(c.pitches[row], n)}, with, apart+own)
 			}
 		case only == nil || spent == *only:
-			if bound := min(c.groups.relaxed(set), apart); bound >= 0 {
+			bound := c.groups.relaxed(set)
+			if alone != nil {
+				bound = min(bound, apart)
+			}
+			if bound >= 0 {
 				ways = append(ways, way{teeth: slices.Clone(teeth), sum: spent.teeth, fresh: spent.fresh, bound: bound, value: -1})
 			}
 		}
