@@ -40,7 +40,7 @@ type class struct {
 	head    int   // first notes that the last ones reach round the circle
 	limit   int   // most work in one wide pass
 	pitch   []int // of each row, where twins have a row each (circle.go); else nil
-	laid    []*lane
+	laid    []*laneNotes
 	prices  []int // on the notes, that bound well with any teeth; nil until they are needed
 
 	priceWork int  // spent on the prices

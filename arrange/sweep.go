@@ -40,6 +40,9 @@ type scratch struct {
 	starts []int    // of each layer
 	next   []state  // that may make the next layer
 	order  []uint64 // of those
+
+	lane       []laneState // of one row alone, all layers
+	laneStarts []int       // of each layer
 }
 
 // swept is what a sweep found.

@@ -216,7 +216,6 @@ func (e *Exact) apart(c *class, m *memory, stock Stock, at cost) []way {
 // alone gives bounds on what the notes that could stand on a row are worth there, by teeth.
 func (c *class) alone(room *scratch, row int) []int {
 	bounds := make([]int, c.most[row]+1)
-	l := c.lane(row, 0)
 	none := make([]int, len(c.notes))
 	locked := 0
 	for _, n := range c.notes {
@@ -227,8 +226,8 @@ func (c *class) alone(room *scratch, row int) []int {
 	for n := range bounds {
 		bounds[n] = locked
 		if n > 0 {
-			l.teeth[0] = n
-			bounds[n] += l.sweep(room, none).bound
+			bound, _, _ := c.lane(row, n).sweep(room, none)
+			bounds[n] += bound
 		}
 	}
 	return bounds

@@ -1,0 +1,267 @@
+package arrange
+
+import (
+	"math/bits"
+
+	"pinwright/arrange/comb"
+	"pinwright/arrange/unit"
+)
+
+// lane is one row of a class with all free notes that could stand on it, each for its value less its price. What the seam forbids
+// is left out.
+type lane struct {
+	*laneNotes
+	teeth int
+	limit int // most work in one sweep
+}
+
+// laneNotes is what does not change with the teeth and the prices.
+type laneNotes struct {
+	notes  []int // of the class
+	values []int // of those notes on this row
+	chords []int
+	next   []int   // the first note that one tooth can pluck after each
+	before []reach // what each note meets of those before it
+	after  []reach // of those after it, where the lane is swept backwards
+	crowd  int     // most notes within one repeat time
+}
+
+// reach is how many of the nearest notes lie within a repeat time of a note, and how many are of its onset.
+type reach struct{ repeat, chord int }
+
+// lane gives a row with so many teeth.
+func (c *class) lane(row, teeth int) lane {
+	if c.laid == nil {
+		c.laid = make([]*laneNotes, len(c.pitches))
+	}
+	if c.laid[row] == nil {
+		c.laid[row] = c.lay(row)
+	}
+	return lane{c.laid[row], teeth, c.limit / 64}
+}
+
+func (c *class) lay(row int) *laneNotes {
+	l := &laneNotes{}
+	var at []unit.Milliseconds
+	for i, note := range c.notes {
+		for _, o := range note.options {
+			if o.row == row && !note.locked {
+				l.notes, l.values, l.chords = append(l.notes, i), append(l.values, o.value), append(l.chords, note.chord)
+				at = append(at, note.at)
+			}
+		}
+	}
+	n, repeat := len(at), c.repeat[row]-comb.Slack
+	l.next, l.before, l.after = make([]int, n), make([]reach, n), make([]reach, n)
+	from := 0
+	for i := range at {
+		for at[i]-at[from] >= repeat {
+			from++
+		}
+		l.crowd = max(l.crowd, i-from+1)
+		l.before[i].repeat = i - from
+		for j := i - 1; j >= 0 && l.chords[j] == l.chords[i]; j-- {
+			l.before[i].chord++
+		}
+	}
+	next, within := 0, 0
+	for i := range at {
+		for next = max(next, i+1); next < n && (at[next]-at[i] < repeat || l.chords[next] == l.chords[i]); next++ {
+		}
+		for within = max(within, i+1); within < n && at[within]-at[i] < repeat; within++ {
+		}
+		l.next[i] = next
+		l.after[n-1-i].repeat = within - i - 1
+		for j := i + 1; j < n && l.chords[j] == l.chords[i]; j++ {
+			l.after[n-1-i].chord++
+		}
+	}
+	return l
+}
+
+// worth gives the value of a note less its price.
+func (l lane) worth(at int, prices []int) int { return l.values[at] - prices[l.notes[at]] }
+
+// sweep gives a bound on the most that the row alone can have, which it is where exact, and whether each note is plucked then.
+func (l lane) sweep(room *scratch, prices []int) (bound int, plucked []bool, work int) {
+	n := len(l.notes)
+	plucked = make([]bool, n)
+	switch k := l.teeth; {
+	case k == 1:
+		tail := l.oneTooth(prices)
+		for i := 0; i < n; {
+			if tail[i] == tail[i+1] {
+				i++
+				continue
+			}
+			plucked[i] = true
+			i = l.next[i]
+		}
+		return tail[0], plucked, n
+	case k >= l.crowd:
+		best := -1 // of the chord
+		for i := range n {
+			v := l.worth(i, prices)
+			if best >= 0 && l.chords[best] == l.chords[i] {
+				w := l.worth(best, prices)
+				if v <= w {
+					continue
+				}
+				plucked[best] = false
+				bound -= w
+			}
+			if v > 0 {
+				plucked[i], best = true, i
+				bound += v
+			}
+		}
+		return bound, plucked, n
+	}
+	work, exact := l.share(room, prices, false)
+	if !exact {
+		return l.sum(prices), plucked, work
+	}
+	end := room.laneStarts[n]
+	at := end
+	for i := end; i < len(room.lane); i++ {
+		if room.lane[i].value > room.lane[at].value {
+			at = i
+		}
+	}
+	bound = int(room.lane[at].value)
+	for i := n - 1; i >= 0; i-- {
+		s := &room.lane[at]
+		plucked[i] = s.recent&1 == 1
+		at = int(s.from)
+	}
+	return bound, plucked, work
+}
+
+// sum gives the worth of all notes that are worth their price.
+func (l lane) sum(prices []int) (sum int) {
+	for i := range l.notes {
+		sum += max(l.worth(i, prices), 0)
+	}
+	return sum
+}
+
+// oneTooth gives the best from each note on with one tooth: either without the note, or with it and what can follow.
+func (l lane) oneTooth(prices []int) []int {
+	tail := make([]int, len(l.notes)+1)
+	for i := len(l.notes) - 1; i >= 0; i-- {
+		tail[i] = max(tail[i+1], l.worth(i, prices)+tail[l.next[i]])
+	}
+	return tail
+}
+
+// tails gives a bound on the best of the row alone from each of its notes on.
+func (l lane) tails(room *scratch, prices []int) (tail []int, work int) {
+	n := len(l.notes)
+	if l.teeth == 1 {
+		return l.oneTooth(prices), n
+	}
+	tail = make([]int, n+1)
+	if l.teeth >= l.crowd { // every note from there on that is worth its price, one of a chord
+		best := 0
+		for i := n - 1; i >= 0; i-- {
+			v := max(l.worth(i, prices), 0)
+			if i+1 < n && l.chords[i+1] == l.chords[i] {
+				tail[i] = tail[i+1] + max(v-best, 0)
+				best = max(best, v)
+			} else {
+				tail[i], best = tail[i+1]+v, v
+			}
+		}
+		return tail, n
+	}
+	work, exact := l.share(room, prices, true)
+	for at := n - 1; at >= 0; at-- {
+		if !exact {
+			tail[at] = tail[at+1] + max(l.worth(at, prices), 0)
+			continue
+		}
+		layer := n - at
+		for _, s := range room.lane[room.laneStarts[layer]:room.laneEnd(layer)] {
+			tail[at] = max(tail[at], int(s.value))
+		}
+	}
+	return tail, work
+}
+
+// laneState is one way in which the recent notes of a lane stand, with the best worth that leads there.
+type laneState struct {
+	recent uint32 // a bit each, the latest lowest, set where it is plucked
+	value  int32
+	from   int32 // index of the state before
+}
+
+func (room *scratch) laneEnd(layer int) int {
+	if layer+1 < len(room.laneStarts) {
+		return room.laneStarts[layer+1]
+	}
+	return len(room.lane)
+}
+
+// share sweeps a lane whose teeth are fewer than the notes that may crowd, from its first note on or backwards from its last, and leaves
+// a layer of states for each number of notes. It reports whether it kept all that matter.
+func (l lane) share(room *scratch, prices []int, backwards bool) (work int, exact bool) {
+	n := len(l.notes)
+	if l.crowd > mostRecent+1 {
+		return n, false
+	}
+	reaches, most := l.before, 0
+	if backwards {
+		reaches = l.after
+	}
+	for i := range n {
+		most = max(most, l.worth(i, prices))
+	}
+	room.lane = append(room.lane[:0], laneState{from: -1})
+	room.laneStarts = append(room.laneStarts[:0], 0)
+	for i := range n {
+		at := i
+		if backwards {
+			at = n - 1 - i
+		}
+		r := reaches[i]
+		repeat, chord := uint32(1)<<r.repeat-1, uint32(1)<<min(r.chord, mostRecent)-1
+		worth := int32(l.worth(at, prices))
+		keep := ^uint32(0)
+		if i+1 < n {
+			keep = uint32(1)<<max(reaches[i+1].repeat, min(reaches[i+1].chord, mostRecent)) - 1
+		}
+		from, start := room.laneStarts[i], len(room.lane)
+		room.laneStarts = append(room.laneStarts, start)
+		for ; from < start; from++ {
+			s := room.lane[from]
+			if worth > 0 && bits.OnesCount32(s.recent&repeat) < l.teeth && s.recent&chord == 0 {
+				work += room.addLane(start, laneState{(s.recent<<1 | 1) & (keep | 1), s.value + worth, int32(from)}, most)
+			}
+			work += room.addLane(start, laneState{s.recent << 1 & keep, s.value, int32(from)}, most)
+		}
+		if len(room.lane)-start > someStates || work > l.limit && l.limit > 0 {
+			return work, false
+		}
+	}
+	return work, true
+}
+
+// addLane puts a state into the layer that begins at start, unless one there dominates it; those that it dominates are taken out. One
+// state dominates another if what may follow the other may follow it, but for a later pluck worth most for each of its plucks that
+// has no counterpart as late or later in the other, and it is ahead by what those could be worth.
+func (room *scratch) addLane(start int, s laneState, most int) (work int) {
+	layer := room.lane[start:]
+	for i := range layer {
+		if t := &layer[i]; t.value >= s.value && int(t.value-s.value) >= most*unmatched(t.recent, s.recent) {
+			return i + 1
+		}
+	}
+	kept := layer[:0]
+	for _, t := range layer {
+		if s.value < t.value || int(s.value-t.value) < most*unmatched(s.recent, t.recent) {
+			kept = append(kept, t)
+		}
+	}
+	room.lane = append(room.lane[:start+len(kept)], s)
+	return 2*len(layer) + 1
+}
