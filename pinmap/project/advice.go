@@ -92,7 +92,7 @@ func Advise(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 	}
 	c := &counsel{derivation: d, ctx: ctx, solver: solver}
 	a := &Advice{Schema: AdviceSchema, Objective: d.result.Arrangement.Objective, TotalValue: d.result.Arrangement.TotalValue,
-		Proven: d.solution.Proven, Teeth: []ToothWorth{}, Retunings: []CombChange{}, Line: []LinePoint{}, Keys: []KeyChange{}, InTheWay: repeats(d.result.Findings)}
+		Proven: d.solution.Proven, Teeth: []ToothWorth{}, Retunings: []CombChange{}, Line: []LinePoint{}, Keys: []KeyChange{}, InTheWay: repeats(d.found)}
 	for _, part := range []func(*Advice) error{c.oneMore, c.keys, c.worth, c.retunings, c.line, c.tempo} {
 		if c.spent(a) {
 			break
@@ -316,7 +316,7 @@ func (c *counsel) tempo(a *Advice) error {
 		if err != nil {
 			return nil, 0, decision, err
 		}
-		return then, repeats(then.result.Findings), decision, nil
+		return then, repeats(then.found), decision, nil
 	}
 	fast, slow := c.timing.turn, min(unit.Milliseconds(math.Floor(float64(c.timing.turn)*slowest)), longestTurn)
 	then, n, decision, err := left(slow)

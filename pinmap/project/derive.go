@@ -1,6 +1,7 @@
 package project
 
 import (
+	"bytes"
 	"cmp"
 	"context"
 	"math"
@@ -10,6 +11,7 @@ import (
 	"pinwright/arrange/comb"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
+	"pinwright/pinmap"
 )
 
 // Options say what of a result is wanted.
@@ -32,6 +34,8 @@ type derivation struct {
 	done      []arrange.Decision
 	setup     Setup // as it stands
 	steps     []arrange.Step
+	changes   [][]byte       // of the setup, among the decisions
+	roles     []arrange.Role // of the parts
 	timing    timing
 	action    comb.Action
 	notes     []arrange.Note
@@ -53,46 +57,104 @@ type derivation struct {
 	chords    []arrange.Chord
 	chordOf   []int       // index into chords, by note
 	dropped   map[int]why // why notes are not played
+	pins      []pinmap.Pin
+	found     []arrange.Finding
+	mute      bool // reports whether findings go without words
 	result    *Result
 }
 
-// derive does it. Where narrowed is given, the decisions only lock notes that are free in it, and the setup is the same.
-func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decision, solver *arrange.Exact, narrowed *derivation) (*derivation, error) {
-	d := &derivation{tune: t, base: base, done: done, setup: base}
-	d.steps = arrange.Steps(done)
+// derive does it. What an earlier derivation of the same tune and setup, where there is one, has in common with it is taken from there.
+func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decision, solver *arrange.Exact, earlier *derivation) (*derivation, error) {
+	d := &derivation{tune: t, base: base, done: done}
+	err := d.state(earlier)
+	if err != nil {
+		return nil, err
+	}
+	if d.solution, err = solver.Solve(ctx, d.problem); err != nil {
+		return nil, err
+	}
+	d.lay()
+	d.view()
+	return d, nil
+}
+
+// try derives what would be with other decisions in force, solved from where this solution was left. It has no result, and its findings
+// have no words, until it is told.
+func (d *derivation) try(ctx context.Context, solver *arrange.Exact, done []arrange.Decision) (*derivation, error) {
+	then := &derivation{tune: d.tune, base: d.base, done: done, mute: true}
+	err := then.state(d)
+	if err != nil {
+		return nil, err
+	}
+	if then.solution, err = solver.Again(ctx, then.problem, d.solution); err != nil {
+		return nil, err
+	}
+	then.lay()
+	return then, nil
+}
+
+// tell gives what was tried its words and its result.
+func (d *derivation) tell() {
+	d.mute = false
+	d.lay()
+	d.view()
+}
+
+// state states the problem.
+func (d *derivation) state(earlier *derivation) error {
+	d.steps = arrange.Steps(d.done)
 	for _, s := range d.steps {
 		if s.Decision.Kind == arrange.Change {
-			changed, err := d.setup.With(s.Decision.Setup)
-			if err != nil {
-				return nil, err
-			}
-			d.setup = changed
+			d.changes = append(d.changes, s.Decision.Setup)
 		}
 	}
-	roles, err := d.partRoles()
-	if err != nil {
-		return nil, err
+	if earlier != nil && slices.EqualFunc(d.changes, earlier.changes, bytes.Equal) {
+		d.setup, d.roles, d.timing, d.action = earlier.setup, earlier.roles, earlier.timing, earlier.action
+		d.notes, d.byID, d.chords, d.chordOf = earlier.notes, earlier.byID, earlier.chords, earlier.chordOf
+	} else if err := d.compose(); err != nil {
+		return err
 	}
-	if d.timing, err = newTiming(t, roles, d.setup); err != nil {
-		return nil, err
-	}
-	d.notes = arrange.Compose(d.timing.sources(t, roles))
-	d.byID = arrange.ByID(d.notes)
 	d.settle()
 	d.pose()
-	if narrowed != nil {
-		d.solution, err = solver.Again(ctx, d.problem, narrowed.solution)
-	} else {
-		d.solution, err = solver.Solve(ctx, d.problem)
+	return nil
+}
+
+// compose turns the file's notes into those to be played, as the setup has it.
+func (d *derivation) compose() (err error) {
+	d.setup = d.base
+	for _, change := range d.changes {
+		if d.setup, err = d.setup.With(change); err != nil {
+			return err
+		}
 	}
-	if err != nil {
-		return nil, err
+	if d.roles, err = d.partRoles(); err != nil {
+		return err
 	}
+	if d.timing, err = newTiming(d.tune, d.roles, d.setup); err != nil {
+		return err
+	}
+	d.notes = arrange.Compose(d.timing.sources(d.tune, d.roles))
+	d.byID = arrange.ByID(d.notes)
+	d.chords, d.chordOf = arrange.Onsets(d.notes), make([]int, len(d.notes))
+	for i, c := range d.chords {
+		for n := c.From; n < c.To; n++ {
+			d.chordOf[n] = i
+		}
+	}
+	c, turn := d.setup.Comb, d.timing.turn
+	d.action = comb.Action{ContactMs: d.setup.Cylinder.ContactMs(turn), HoleMs: d.setup.Cylinder.HoleMs(turn),
+		DampingCycles: c.DampingCycles, LeastRingMs: c.LeastRingMs, Measured: map[unit.Pitch]unit.Milliseconds{}}
+	for p, own := range c.RecoveryMs {
+		d.action.Measured[p.Pitch()] = own
+	}
+	return nil
+}
+
+// lay puts the pins on the cylinder and finds what stands in the way there.
+func (d *derivation) lay() {
 	d.index()
-	d.result = d.view(roles)
-	d.result.Findings = d.findings()
-	d.result.ClearToDrill = !slices.ContainsFunc(d.result.Findings, func(f arrange.Finding) bool { return f.Blocks })
-	return d, nil
+	d.pins = d.layout()
+	d.found = d.findings()
 }
 
 // partRoles gives the role of each part: what the user set, off for percussion, else "".
@@ -129,11 +191,6 @@ func (d *derivation) settle() {
 // pose states the optimisation. Notes that the turn ends before are left out of it.
 func (d *derivation) pose() {
 	c, turn := d.setup.Comb, d.timing.turn
-	d.action = comb.Action{ContactMs: d.setup.Cylinder.ContactMs(turn), HoleMs: d.setup.Cylinder.HoleMs(turn),
-		DampingCycles: c.DampingCycles, LeastRingMs: c.LeastRingMs, Measured: map[unit.Pitch]unit.Milliseconds{}}
-	for p, own := range c.RecoveryMs {
-		d.action.Measured[p.Pitch()] = own
-	}
 	p := &arrange.Problem{Notes: d.notes, Locks: slices.Clone(d.locks), RevolutionMs: turn, MinX: d.setup.Transpose.Min, MaxX: d.setup.Transpose.Max,
 		Comb: arrange.Stock{Teeth: c.Teeth, Low: c.Low.Pitch(), High: c.High.Pitch(), MaxTwins: c.MaxTwins}, Work: d.setup.Limits.SolveMs * arrange.WorkPerMs}
 	for pitch := range p.RepeatMs {
@@ -197,12 +254,6 @@ func (d *derivation) index() {
 	d.unmet = map[int]bool{}
 	for _, i := range d.solution.Unmet {
 		d.unmet[i] = true
-	}
-	d.chords, d.chordOf = arrange.Onsets(d.notes), make([]int, len(d.notes))
-	for i, c := range d.chords {
-		for n := c.From; n < c.To; n++ {
-			d.chordOf[n] = i
-		}
 	}
 	d.dropped = map[int]why{}
 	for i := range d.notes {

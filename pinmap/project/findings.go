@@ -79,11 +79,19 @@ func (d *derivation) wished(note, octaves int) unit.Pitch {
 	return d.notes[note].Pitch + unit.Pitch(d.solution.Transpose+12*octaves)
 }
 
+// say puts something into words, unless none are wanted.
+func (d *derivation) say(format string, args ...any) string {
+	if d.mute {
+		return ""
+	}
+	return fmt.Sprintf(format, args...)
+}
+
 // whyNot gives the reason that a note cannot go to the tooth, or teeth, of one pitch: the best of them is told.
 func (d *derivation) whyNot(note int, pitch unit.Pitch) (why, bool) {
 	teeth := d.teethOf[pitch]
 	if len(teeth) == 0 {
-		return why{kind: arrange.OffComb, neighbour: -1, text: fmt.Sprintf("No tooth has %s.", pitch)}, true
+		return why{kind: arrange.OffComb, neighbour: -1, text: d.say("No tooth has %s.", pitch)}, true
 	}
 	rec := d.action.Recover(pitch)
 	now := d.notes[note].OnsetMs + d.locks[note].ShiftMs
@@ -118,7 +126,7 @@ func (d *derivation) whyNot(note int, pitch unit.Pitch) (why, bool) {
 		}
 		w.kind, w.neighbour, w.tooth = arrange.Doubled, other, d.solution.Plucks[at].Tooth
 		w.have = comb.RoundTheCircle(now, d.pluckTime(other), d.timing.turn)
-		w.text = fmt.Sprintf("%s is already plucked at this moment, for %s.", pitch, d.notes[other].Name)
+		w.text = d.say("%s is already plucked at this moment, for %s.", pitch, d.notes[other].Name)
 		return w, true
 	}
 	if w.neighbour < 0 || w.have >= w.need-comb.Slack {
@@ -153,6 +161,9 @@ func governs(g comb.Governor) string {
 
 // tooSoon says that one tooth would be plucked again too soon; after tells whether the note follows its neighbour.
 func (d *derivation) tooSoon(pitch unit.Pitch, w why, after bool) string {
+	if d.mute {
+		return ""
+	}
 	have, need := shortfall(w.have, w.need)
 	again := "again after " + have
 	if !after {
@@ -186,7 +197,7 @@ func (d *derivation) whyDropped(note int) why {
 		return reasons[0]
 	}
 	if !d.anyTooth(note) {
-		text := fmt.Sprintf("No tooth has %s or an octave of it", d.wished(note, 0))
+		text := d.say("No tooth has %s or an octave of it", d.wished(note, 0))
 		if d.setup.Comb.Mode == "cut" {
 			text += ", and none is worth cutting for it"
 		}
@@ -218,7 +229,7 @@ func (d *derivation) changed() []arrange.Finding {
 				continue // told among the contradictions
 			}
 			f := d.about(w.kind, i)
-			f.Text = fmt.Sprintf("%s is left out. %s", d.notes[i].Name, w.text)
+			f.Text = d.say("%s is left out. %s", d.notes[i].Name, w.text)
 			if w.kind == arrange.LeftOut {
 				f.Text = d.notes[i].Name + " is left out, as you decided."
 			}
@@ -240,7 +251,7 @@ func (d *derivation) changed() []arrange.Finding {
 			d.putFigures(&f, w)
 			f.Teeth = []int{p.Tooth}
 		}
-		f.Text = fmt.Sprintf("%s is played %s, as %s: %s", d.wished(i, 0), octavesMoved(p.Octaves), p.Pitch, reason)
+		f.Text = d.say("%s is played %s, as %s: %s", d.wished(i, 0), octavesMoved(p.Octaves), p.Pitch, reason)
 		all = append(all, f)
 	}
 	return all
@@ -285,7 +296,7 @@ func (d *derivation) doubled() []arrange.Finding {
 					f.Teeth = append(f.Teeth, other)
 				}
 				f.Have, f.Need = amount(2, "plucks"), amount(1, "plucks")
-				f.Text = fmt.Sprintf("%s is plucked twice at this moment, for %s and for %s; once is all that can be heard.", p.Pitch, d.notes[a].Name, d.notes[b].Name)
+				f.Text = d.say("%s is plucked twice at this moment, for %s and for %s; once is all that can be heard.", p.Pitch, d.notes[a].Name, d.notes[b].Name)
 				all = append(all, f)
 			}
 		}
@@ -341,7 +352,7 @@ func (d *derivation) clashes() []arrange.Finding {
 
 // holes gives a finding for each two holes that would break into each other and are not already told as one tooth's repeat.
 func (d *derivation) holes() []arrange.Finding {
-	pins := d.result.Pins
+	pins := d.pins
 	var all []arrange.Finding
 	for _, c := range pinmap.Crowded(pins, d.setup.Cylinder) {
 		if c.SameTrack {
@@ -358,7 +369,7 @@ func (d *derivation) holes() []arrange.Finding {
 		if c.AcrossSeam {
 			across = " across the datum line"
 		}
-		f.Text = fmt.Sprintf("The holes of teeth %d and %d lie %s mm apart%s; they need %s mm between centres.", a.Tooth, b.Tooth,
+		f.Text = d.say("The holes of teeth %d and %d lie %s mm apart%s; they need %s mm between centres.", a.Tooth, b.Tooth,
 			figure(float64(c.DistanceMm), 3), across, figure(float64(c.NeedMm), 3))
 		all = append(all, f)
 	}
@@ -367,7 +378,7 @@ func (d *derivation) holes() []arrange.Finding {
 
 // loads gives a finding for each run of plucks in which more teeth are released together than the drive is trusted with.
 func (d *derivation) loads() []arrange.Finding {
-	pins := d.result.Pins
+	pins := d.pins
 	n := len(pins)
 	most, within := d.setup.Limits.MaxTogether, d.setup.Limits.TogetherMs
 	var all []arrange.Finding
@@ -388,7 +399,7 @@ func (d *derivation) loads() []arrange.Finding {
 			f.Teeth = append(f.Teeth, pins[i%n].Tooth)
 		}
 		f.Have, f.Need = amount(float64(to-from), "teeth"), amount(float64(most), "teeth")
-		f.Text = fmt.Sprintf("%d teeth are released within %s; at most %d at once keep the drive from stumbling.", to-from, ms(within), most)
+		f.Text = d.say("%d teeth are released within %s; at most %d at once keep the drive from stumbling.", to-from, ms(within), most)
 		all = append(all, f)
 		from = to
 	}
@@ -409,7 +420,7 @@ func (d *derivation) overrun() []arrange.Finding {
 	}
 	f := arrange.Finding{ID: string(arrange.Overrun), Kind: arrange.Overrun, Blocks: true, Bar: d.tune.Bars[k.to].Number, Beat: 1,
 		Have: amount(float64(k.sounding), "ms"), Need: amount(float64(k.written), "ms"),
-		Text: fmt.Sprintf("At the written tempo the excerpt lasts %s; a turn without its gap has %s.", ms(k.written), ms(k.sounding))}
+		Text: d.say("At the written tempo the excerpt lasts %s; a turn without its gap has %s.", ms(k.written), ms(k.sounding))}
 	for i := range d.notes {
 		if d.late[i] {
 			f.Notes = append(f.Notes, d.notes[i].ID)
@@ -430,7 +441,7 @@ func (d *derivation) contradictions() []arrange.Finding {
 		f.ID += "-" + c.Earlier.Name() + "-" + c.Later.Name()
 		d.choices[f.ID] = c
 		f.Blocks = true
-		f.Text = fmt.Sprintf("Decision %s (%s) and decision %s (%s) cannot both hold. The later one is drawn until you choose.",
+		f.Text = d.say("Decision %s (%s) and decision %s (%s) cannot both hold. The later one is drawn until you choose.",
 			c.Earlier.Name(), d.inWords(c.Earlier.Decision), c.Later.Name(), d.inWords(c.Later.Decision))
 		all = append(all, f)
 	}
@@ -447,13 +458,13 @@ func (d *derivation) contradictions() []arrange.Finding {
 			f.ID += "-shift"
 			f.Blocks = true
 			f.Have, f.Need = amount(float64(by), "ms"), amount(float64(most), "ms")
-			f.Text = fmt.Sprintf("You moved %s by %s; the setup now allows %s at most.", d.notes[i].Name, ms(by), ms(most))
+			f.Text = d.say("You moved %s by %s; the setup now allows %s at most.", d.notes[i].Name, ms(by), ms(most))
 			all = append(all, f)
 		}
 	}
 	for _, s := range d.lost {
 		f := arrange.Finding{ID: string(arrange.Unmet) + "-" + s.Name(), Kind: arrange.Unmet,
-			Text: fmt.Sprintf("Decision %s speaks of %s, which is not among the notes that are played now; it waits without effect.", s.Name(), d.lostNote(s.Decision.Note))}
+			Text: d.say("Decision %s speaks of %s, which is not among the notes that are played now; it waits without effect.", s.Name(), d.lostNote(s.Decision.Note))}
 		d.lostAs[f.ID] = s
 		all = append(all, f)
 	}

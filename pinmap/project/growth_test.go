@@ -68,20 +68,17 @@ func around(b *testing.B, setup Setup, decide func(int) arrange.Decision, n int)
 	if err != nil {
 		b.Fatal(err)
 	}
-	roles, err := d.partRoles()
-	if err != nil {
-		b.Fatal(err)
-	}
 	b.ReportAllocs()
 	for b.Loop() {
-		d.notes = arrange.Compose(d.timing.sources(tn, roles))
-		d.byID = arrange.ByID(d.notes)
-		d.settle()
-		d.pose()
-		d.index()
-		d.result = d.view(roles)
-		d.result.Findings = d.findings()
-		for _, f := range d.result.Findings {
+		solution := d.solution
+		d = &derivation{tune: tn, base: setup, done: log}
+		if err := d.state(nil); err != nil {
+			b.Fatal(err)
+		}
+		d.solution = solution
+		d.lay()
+		d.view()
+		for _, f := range d.found {
 			d.offers(f)
 		}
 	}

@@ -41,7 +41,7 @@ const (
 // computed, all of them. The solver remembers the classes of notes that a remedy does not touch, and a remedy that several
 // findings share is derived once.
 func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o Options) error {
-	before := ids(d.result.Findings)
+	before := ids(d.found)
 	known := map[string]*outcome{}
 	left := allRemediesWork
 	if o.Few {
@@ -100,23 +100,22 @@ func (d *derivation) outcome(ctx context.Context, solver *arrange.Exact, o offer
 	if !d.acceptable(o.decision) {
 		return nil, nil
 	}
-	narrowed := d
-	then, err := derive(ctx, d.tune, d.base, append(slices.Clone(d.done), o.decision), solver, narrowed)
+	then, err := d.try(ctx, solver, append(slices.Clone(d.done), o.decision))
 	if ctx.Err() != nil {
 		return nil, ctx.Err()
 	}
 	if err != nil {
 		return nil, nil // a setup that cannot be used is no remedy
 	}
-	out := &outcome{then: ids(then.result.Findings)}
+	out := &outcome{then: ids(then.found)}
 	out.remedy = arrange.Remedy{Label: o.label, Decision: o.decision, Effect: d.effect(then), Clears: []string{}, Raises: []string{},
 		ValueChange: unit.Round(then.solution.Objective - d.solution.Objective)}
-	for _, g := range d.result.Findings {
+	for _, g := range d.found {
 		if !out.then[g.ID] {
 			out.remedy.Clears = append(out.remedy.Clears, g.ID)
 		}
 	}
-	for _, g := range then.result.Findings {
+	for _, g := range then.found {
 		if !before[g.ID] {
 			out.remedy.Raises = append(out.remedy.Raises, g.ID)
 			if g.Blocks {

@@ -33,7 +33,7 @@ func (s *Session) Derive(ctx context.Context, log []arrange.Decision, o Options)
 	then := *d
 	then.result = &result
 	if o.Remedies {
-		result.Findings = append([]arrange.Finding{}, d.result.Findings...)
+		result.Findings = append([]arrange.Finding{}, d.found...)
 		if err := then.addRemedies(ctx, s.solver, o); err != nil {
 			return nil, err
 		}
@@ -47,7 +47,7 @@ func (s *Session) at(ctx context.Context, done []arrange.Decision) (*derivation,
 	if s.last != nil && reflect.DeepEqual(s.last.done, done) {
 		return s.last, nil
 	}
-	d, err := derive(ctx, s.tune, s.setup, append([]arrange.Decision(nil), done...), s.solver, nil)
+	d, err := derive(ctx, s.tune, s.setup, append([]arrange.Decision(nil), done...), s.solver, s.last)
 	if err != nil {
 		return nil, err
 	}

@@ -80,7 +80,7 @@ func Settle(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 		return nil, err
 	}
 	r := &Settlement{Schema: SettlementSchema, Steps: s.steps, Before: start.stands(),
-		After: s.now.stands(), Left: s.now.result.Findings, More: s.more}
+		After: s.now.stands(), Left: s.now.found, More: s.more}
 	if len(s.parts) > 0 {
 		whole := several(s.parts...)
 		r.Decision = &whole
@@ -91,12 +91,12 @@ func Settle(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 // stands says how the project stands.
 func (d *derivation) stands() Standing {
 	return Standing{Objective: d.result.Arrangement.Objective, TotalValue: d.result.Arrangement.TotalValue, Proven: d.result.Arrangement.Proven, Blocking: d.blocking(),
-		Findings: len(d.result.Findings), ClearToDrill: d.result.ClearToDrill}
+		Findings: len(d.found), ClearToDrill: d.result.ClearToDrill}
 }
 
 // blocking counts the findings that stand in the way.
 func (d *derivation) blocking() (n int) {
-	for _, f := range d.result.Findings {
+	for _, f := range d.found {
 		if f.Blocks {
 			n++
 		}
@@ -122,7 +122,7 @@ type settling struct {
 func (s *settling) all() error {
 	tried, progress := map[string]bool{}, false // in one pass over the findings
 	for {
-		i := slices.IndexFunc(s.now.result.Findings, func(f arrange.Finding) bool { return !tried[f.ID] })
+		i := slices.IndexFunc(s.now.found, func(f arrange.Finding) bool { return !tried[f.ID] })
 		if i < 0 && !progress {
 			return nil
 		}
@@ -131,7 +131,7 @@ func (s *settling) all() error {
 			progress = false
 			continue
 		}
-		f := s.now.result.Findings[i] // those in the way stand first
+		f := s.now.found[i] // those in the way stand first
 		taken, err := s.settle(f)
 		if err != nil {
 			return err
@@ -174,6 +174,7 @@ func (s *settling) settle(f arrange.Finding) (taken bool, err error) {
 	s.steps = append(s.steps, SettledStep{Finding: f.ID, Text: f.Text, Bar: f.Bar, Beat: f.Beat, Blocks: f.Blocks, Label: best.offer.label,
 		Effect: s.now.effect(best.then), ValueChange: unit.Round(best.change)})
 	s.parts, s.now = best.parts, best.then
+	s.now.tell()
 	if s.parts[len(s.parts)-1].Kind == arrange.Change {
 		s.checked = s.now
 	}
@@ -207,12 +208,8 @@ func (s *settling) try(o offer) (*trial, error) {
 	if !s.checked.acceptable(o.decision) || !s.now.acceptable(o.decision) {
 		return nil, nil
 	}
-	var narrowed *derivation
-	if s.now.narrows(o.decision) {
-		narrowed = s.now
-	}
 	s.trials++
-	then, err := derive(s.ctx, s.start.tune, s.start.base, append(slices.Clone(s.start.done), whole), s.solver, narrowed)
+	then, err := s.now.try(s.ctx, s.solver, append(slices.Clone(s.start.done), whole))
 	if s.ctx.Err() != nil {
 		return nil, s.ctx.Err()
 	}
@@ -220,8 +217,8 @@ func (s *settling) try(o offer) (*trial, error) {
 		return nil, nil // a setup that cannot be used is no remedy
 	}
 	t := &trial{offer: o, parts: parts, then: then, change: then.solution.Objective - s.now.solution.Objective}
-	before := ids(s.now.result.Findings)
-	for _, g := range then.result.Findings {
+	before := ids(s.now.found)
+	for _, g := range then.found {
 		if g.Blocks && !before[g.ID] {
 			t.raises++
 		}
@@ -231,7 +228,7 @@ func (s *settling) try(o offer) (*trial, error) {
 
 // better reports whether a trial settles a finding and leaves less to settle.
 func (s *settling) better(t *trial, f arrange.Finding) bool {
-	if ids(t.then.result.Findings)[f.ID] {
+	if ids(t.then.found)[f.ID] {
 		return false
 	}
 	before, after := s.now.blocking(), t.then.blocking()
@@ -239,5 +236,5 @@ func (s *settling) better(t *trial, f arrange.Finding) bool {
 		return after < before
 	}
 	const same = 1e-6
-	return after <= before && (t.change > same || t.change > -same && len(t.then.result.Findings) < len(s.now.result.Findings))
+	return after <= before && (t.change > same || t.change > -same && len(t.then.found) < len(s.now.found))
 }

@@ -12,10 +12,10 @@ import (
 	"pinwright/pinmap"
 )
 
-// view puts the solution into the shape of a result, without findings.
-func (d *derivation) view(roles []arrange.Role) *Result {
+// view puts everything into the shape of a result.
+func (d *derivation) view() {
 	r := &Result{Schema: Schema, Title: cmp.Or(strings.TrimSpace(d.setup.Title), d.tune.Title, "Untitled tune"), Setup: d.setup,
-		Tune: d.tuneView(roles), Arrangement: d.arrangement(), Pins: d.pins()}
+		Tune: d.tuneView(d.roles), Arrangement: d.arrangement(), Pins: d.pins, Findings: d.found}
 	turn := d.timing.turn
 	c := d.setup.Cylinder
 	r.Cylinder = CylinderView{Cylinder: c, CircumferenceMm: c.CircumferenceMm(), WrapMm: c.WrapMm(), RevolutionMs: turn,
@@ -27,7 +27,8 @@ func (d *derivation) view(roles []arrange.Role) *Result {
 	for i, c := range d.done {
 		r.Decisions[i] = DecisionView{Decision: c, Text: d.inWords(c)}
 	}
-	return r
+	r.ClearToDrill = d.blocking() == 0
+	d.result = r
 }
 
 func (d *derivation) tuneView(roles []arrange.Role) TuneView {
@@ -102,7 +103,8 @@ func (d *derivation) arrangement() Arrangement {
 	return a
 }
 
-func (d *derivation) pins() []pinmap.Pin {
+// layout gives the pins in their places.
+func (d *derivation) layout() []pinmap.Pin {
 	pins := make([]pinmap.Pin, len(d.solution.Plucks))
 	for i, p := range d.solution.Plucks {
 		n := d.notes[p.Note]
