@@ -363,21 +363,14 @@ func (g *gauge) dominates(a, b *state) bool {
 
 // unmatched counts the bits of a that find no bit of b as low or lower, each used once.
 func unmatched(a, b uint32) (count int) {
-	if a&^b == 0 {
-		return 0
-	}
-	free := 0
-	for rest := a | b; rest != 0; rest &= rest - 1 {
-		low := rest & -rest
-		if b&low != 0 {
-			free++
+	for a, b = a&^b, b&^a; a != 0; a &= a - 1 {
+		if b == 0 {
+			return count + bits.OnesCount32(a)
 		}
-		if a&low != 0 {
-			if free == 0 {
-				count++
-			} else {
-				free--
-			}
+		if low := a & -a; b&(low-1) != 0 {
+			b &= b - 1
+		} else {
+			count++
 		}
 	}
 	return count
