@@ -7,19 +7,24 @@ import (
 	"pinwright/arrange/unit"
 )
 
-// lane is one row of a class with all free notes that could stand on it, each for its value less its price. What the seam forbids
-// is left out.
+// lane is one row of a class with all notes that could stand on it, each for its value less its price, and the locked ones that do. What
+// the seam forbids is left out.
 type lane struct {
 	*laneNotes
-	teeth int
-	limit int // most work in one sweep
+	teeth  int
+	limit  int  // most work in one sweep
+	ignore bool // reports whether locked notes are left aside, since they stand nearer to each other than the teeth allow
 }
+
+// force is the worth of a locked note: more than that of all that it can stand in the way of.
+const force = 1 << 14
 
 // laneNotes is what does not change with the teeth and the prices.
 type laneNotes struct {
 	notes  []int // of the class
-	values []int // of those notes on this row
+	values []int // of those notes on this row, force for a locked one
 	chords []int
+	locked []int   // how many notes from each on are locked
 	next   []int   // the first note that one tooth can pluck after each
 	before []reach // what each note meets of those before it
 	after  []reach // of those after it, where the lane is swept backwards
@@ -37,7 +42,7 @@ func (c *class) lane(row, teeth int) lane {
 	if c.laid[row] == nil {
 		c.laid[row] = c.lay(row)
 	}
-	return lane{c.laid[row], teeth, c.limit / 64}
+	return lane{laneNotes: c.laid[row], teeth: teeth, limit: c.limit / 64}
 }
 
 func (c *class) lay(row int) *laneNotes {
@@ -45,9 +50,12 @@ func (c *class) lay(row int) *laneNotes {
 	var at []unit.Milliseconds
 	for i, note := range c.notes {
 		for _, o := range note.options {
-			if o.row == row && !note.locked {
+			if o.row == row {
 				l.notes, l.values, l.chords = append(l.notes, i), append(l.values, o.value), append(l.chords, note.chord)
 				at = append(at, note.at)
+				if note.locked {
+					l.values[len(l.values)-1] = force
+				}
 			}
 		}
 	}
@@ -62,6 +70,13 @@ func (c *class) lay(row int) *laneNotes {
 		l.before[i].repeat = i - from
 		for j := i - 1; j >= 0 && l.chords[j] == l.chords[i]; j-- {
 			l.before[i].chord++
+		}
+	}
+	l.locked = make([]int, n+1)
+	for i := n - 1; i >= 0; i-- {
+		l.locked[i] = l.locked[i+1]
+		if l.values[i] == force {
+			l.locked[i]++
 		}
 	}
 	next, within := 0, 0
@@ -80,12 +95,34 @@ func (c *class) lay(row int) *laneNotes {
 }
 
 // worth gives the value of a note less its price.
-func (l lane) worth(at int, prices []int) int { return l.values[at] - prices[l.notes[at]] }
+func (l lane) worth(at int, prices []int) int {
+	if l.ignore && l.values[at] == force {
+		return 0
+	}
+	return l.values[at] - prices[l.notes[at]]
+}
 
-// sweep gives a bound on the most that the row alone can have, which it is where exact, and whether each note is plucked then.
+// sweep gives a bound on the most that the free notes of the row alone can have beside its locked ones, and whether each note is plucked
+// then.
 func (l lane) sweep(room *scratch, prices []int) (bound int, plucked []bool, work int) {
+	plucked = make([]bool, len(l.notes))
+	bound, work, exact := l.best(room, prices, plucked)
+	if !exact {
+		return l.sum(prices), plucked, work
+	}
+	if locked := l.locked[0]; locked > 0 && !l.ignore {
+		if bound -= locked * force; bound < 0 {
+			l.ignore = true
+			bound, more, _ := l.sweep(room, prices)
+			return bound, more, work + l.crowd
+		}
+	}
+	return bound, plucked, work
+}
+
+// best gives the greatest worth of the row, and marks the notes that have it. It reports whether it could.
+func (l lane) best(room *scratch, prices []int, plucked []bool) (best, work int, exact bool) {
 	n := len(l.notes)
-	plucked = make([]bool, n)
 	switch k := l.teeth; {
 	case k == 1:
 		tail := l.oneTooth(prices)
@@ -97,48 +134,48 @@ func (l lane) sweep(room *scratch, prices []int) (bound int, plucked []bool, wor
 			plucked[i] = true
 			i = l.next[i]
 		}
-		return tail[0], plucked, n
+		return tail[0], n, true
 	case k >= l.crowd:
-		best := -1 // of the chord
+		dearest := -1 // of the chord
 		for i := range n {
 			v := l.worth(i, prices)
-			if best >= 0 && l.chords[best] == l.chords[i] {
-				w := l.worth(best, prices)
+			if dearest >= 0 && l.chords[dearest] == l.chords[i] {
+				w := l.worth(dearest, prices)
 				if v <= w {
 					continue
 				}
-				plucked[best] = false
-				bound -= w
+				plucked[dearest] = false
+				best -= w
 			}
 			if v > 0 {
-				plucked[i], best = true, i
-				bound += v
+				plucked[i], dearest = true, i
+				best += v
 			}
 		}
-		return bound, plucked, n
+		return best, n, true
 	}
-	work, exact := l.share(room, prices, false)
+	work, exact = l.share(room, prices, false)
 	if !exact {
-		return l.sum(prices), plucked, work
+		return 0, work, false
 	}
-	end := room.laneStarts[n]
-	at := end
-	for i := end; i < len(room.lane); i++ {
+	at := room.laneStarts[n]
+	for i := at; i < len(room.lane); i++ {
 		if room.lane[i].value > room.lane[at].value {
 			at = i
 		}
 	}
-	bound = int(room.lane[at].value)
+	best = int(room.lane[at].value)
 	for i := n - 1; i >= 0; i-- {
 		s := &room.lane[at]
 		plucked[i] = s.recent&1 == 1
 		at = int(s.from)
 	}
-	return bound, plucked, work
+	return best, work, true
 }
 
-// sum gives the worth of all notes that are worth their price.
+// sum gives the worth of all free notes that are worth their price.
 func (l lane) sum(prices []int) (sum int) {
+	l.ignore = true
 	for i := range l.notes {
 		sum += max(l.worth(i, prices), 0)
 	}
@@ -154,8 +191,24 @@ func (l lane) oneTooth(prices []int) []int {
 	return tail
 }
 
-// tails gives a bound on the best of the row alone from each of its notes on.
+// tails gives a bound on what the free notes of the row alone can have from each of its notes on.
 func (l lane) tails(room *scratch, prices []int) (tail []int, work int) {
+	tail, work = l.ends(room, prices)
+	if l.locked[0] == 0 || l.ignore {
+		return tail, work
+	}
+	for i := range tail {
+		if tail[i] -= l.locked[i] * force; tail[i] < 0 {
+			l.ignore = true
+			tail, more := l.ends(room, prices)
+			return tail, work + more
+		}
+	}
+	return tail, work
+}
+
+// ends gives a bound on the worth of the row from each of its notes on.
+func (l lane) ends(room *scratch, prices []int) (tail []int, work int) {
 	n := len(l.notes)
 	if l.teeth == 1 {
 		return l.oneTooth(prices), n
@@ -209,19 +262,20 @@ func (l lane) share(room *scratch, prices []int, backwards bool) (work int, exac
 	if l.crowd > mostRecent+1 {
 		return n, false
 	}
-	reaches, most := l.before, 0
+	reaches, ahead := l.before, l.after
 	if backwards {
-		reaches = l.after
-	}
-	for i := range n {
-		most = max(most, l.worth(i, prices))
+		reaches, ahead = ahead, reaches
 	}
 	room.lane = append(room.lane[:0], laneState{from: -1})
 	room.laneStarts = append(room.laneStarts[:0], 0)
 	for i := range n {
-		at := i
+		at, on := i, 1
 		if backwards {
-			at = n - 1 - i
+			at, on = n-1-i, -1
+		}
+		most := 0 // of what a recent pluck can stand in the way of
+		for j := range max(ahead[n-1-i].repeat, ahead[n-1-i].chord) {
+			most = max(most, l.worth(at+on*(j+1), prices))
 		}
 		r := reaches[i]
 		repeat, chord := uint32(1)<<r.repeat-1, uint32(1)<<min(r.chord, mostRecent)-1

@@ -13,7 +13,7 @@ import (
 //
 // is at least what any choice is worth, by weak duality; the rows alone are sweeps with one row, which stay small. The prices are
 // moved against the rule's breach for a few rounds (subgradient steps), since any prices will do and good ones bound well.
-// What the seam forbids is left out, and what locked notes forbid to others, which only raises the bound.
+// What the seam forbids is left out, which only raises the bound.
 func (c *class) rest(room *scratch, teeth, prices []int) (rest []int, work int) {
 	n := len(c.notes)
 	rest = make([]int, n+1)

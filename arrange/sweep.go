@@ -209,21 +209,23 @@ func (c *class) pass(room *scratch, teeth []int, how sweep) swept {
 // gauge measures, for the note that a sweep has come to, how far back each row's plucks still matter.
 type gauge struct {
 	c      *class
-	first  [mostRows]int    // the earliest note within one repeat time of the present one
-	reach  [mostRows]uint32 // bits of the notes within one repeat time
-	keep   [mostRows]uint32 // bits of those that the next note may still clash with, or sound together with
-	chord  uint32           // bits of the notes of the present one's onset
-	locked uint32           // bits of locked notes
-	worth  [mostRows]int    // the most that a pluck on the row can be worth
-	swap   bool             // reports whether any later note may be left out for another
-	from   int              // the earliest note of the present one's onset
-	work   int              // states compared
+	first  [mostRows]int     // the earliest note within one repeat time of the present one
+	reach  [mostRows]uint32  // bits of the notes within one repeat time
+	keep   [mostRows]uint32  // bits of those that the next note may still clash with, or sound together with
+	chord  uint32            // bits of the notes of the present one's onset
+	locked uint32            // bits of locked notes
+	worth  [mostRows]int     // the most that a pluck on the row can be worth
+	swap   bool              // reports whether any note that a recent pluck can stand in the way of may be left out
+	must   int               // the next note that may not: a locked one, or one of the first notes met again
+	most   int               // notes, and the first of them met again
+	within unit.Milliseconds // the longest repeat time
+	from   int               // the earliest note of the present one's onset
+	work   int               // states compared
 }
 
 func (c *class) newGauge(head int) *gauge {
-	g := &gauge{c: c, swap: head == 0}
+	g := &gauge{c: c, most: len(c.notes) + head, within: c.longest()}
 	for _, n := range c.notes {
-		g.swap = g.swap && !n.locked
 		for _, o := range n.options {
 			g.worth[o.row] = max(g.worth[o.row], o.value)
 		}
@@ -257,6 +259,10 @@ func (g *gauge) advance(i int) bool {
 		return 1<<bits - 1
 	}
 	g.chord = low(i - g.from)
+	for g.must = max(g.must, i+1); g.must < n && !c.notes[g.must].locked; g.must++ {
+	}
+	// Where twins have a row each, a pluck can stand in the way of two: of one on its row, and of one of its chord on another.
+	g.swap = c.pitch == nil && (g.must >= g.most || c.time(g.must)-now >= g.within)
 	g.locked <<= 1
 	if i > 0 && c.notes[(i-1)%n].locked {
 		g.locked |= 1
