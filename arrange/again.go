@@ -216,13 +216,17 @@ func (a *again) restart(at *prospect, k *key, set uint16) *search {
 	for i, c := range k.classes {
 		switch {
 		case set>>i&1 == 0:
-			s.memories[i], s.ways[i] = at.search.memories[i], slices.Clone(at.search.ways[i])
+			s.memories[i], s.ways[i] = at.search.memories[i], at.search.ways[i]
+			s.tables[i] = at.search.tables[i]
+			s.shared |= 1 << i
+			at.search.shared |= 1 << i
+			s.fresh |= at.search.fresh & (1 << i)
 		case at.search == nil:
 			s.memories[i] = a.remember(a.problem, c)
 			s.ways[i] = slices.Clone(s.memories[i].ways)
 		default:
 			s.memories[i] = a.inherit(c, at.search, i, a.gains[(i-at.x%12+12)%12])
-			s.ways[i] = slices.Clone(s.memories[i].ways)
+			s.ways[i] = s.memories[i].ways // nothing else remembers them
 		}
 		k.classes[i] = s.memories[i].class
 	}

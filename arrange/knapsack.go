@@ -94,19 +94,16 @@ func trace(tables []table, sum table, taken [][]cost, c cost) []int {
 	return ways
 }
 
-// byCost gives the greatest figure of each class's ways by what they cost.
-func byCost(ways [12][]way, most cost, of func(*way) int) []table {
-	tables := make([]table, len(ways))
+// byCost gives the greatest figure of a class's ways by what they cost; of equals the first.
+func byCost(ways []way, most cost, of func(*way) int) table {
+	dearest := cost{}
 	for i := range ways {
-		dearest := cost{}
-		for _, w := range ways[i] {
-			dearest = cost{max(dearest.teeth, w.sum), max(dearest.fresh, w.fresh)}
-		}
-		tables[i] = newTable(cost{min(most.teeth, dearest.teeth), min(most.fresh, dearest.fresh)})
-		for j := range ways[i] {
-			w := &ways[i][j]
-			tables[i].offer(cost{w.sum, w.fresh}, of(w), j)
-		}
+		dearest = cost{max(dearest.teeth, ways[i].sum), max(dearest.fresh, ways[i].fresh)}
 	}
-	return tables
+	t := newTable(cost{min(most.teeth, dearest.teeth), min(most.fresh, dearest.fresh)})
+	for i := range ways {
+		w := &ways[i]
+		t.offer(cost{w.sum, w.fresh}, of(w), i)
+	}
+	return t
 }

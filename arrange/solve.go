@@ -128,7 +128,10 @@ type search struct {
 	key      *key
 	memories [12]*memory
 	ways     [12][]way
-	looked   [12]int // ways that were looked at
+	shared   uint16    // classes whose ways are another search's as well, a bit each: they are copied before they are changed
+	tables   [12]table // the bounds of the ways by cost
+	fresh    uint16    // classes whose tables hold what the ways do
+	looked   [12]int   // ways that were looked at
 	rounds   int
 	bound    int                // no arrangement in the key is worth more
 	value    int                // of the best that was found, -1 while the search is not over
@@ -169,7 +172,7 @@ func (e *Exact) pursue(ctx context.Context, p *Problem, s *search, floor int) er
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		tables := byCost(s.ways, most, func(w *way) int { return w.bound })
+		tables := s.byCost(most)
 		sums, taken := knapsack(tables, most)
 		sum, at := sums.best()
 		if s.bound = sum; sum <= floor {
@@ -179,15 +182,29 @@ func (e *Exact) pursue(ctx context.Context, p *Problem, s *search, floor int) er
 			break
 		}
 	}
-	tables := byCost(s.ways, most, func(w *way) int { return w.value })
-	sums, taken := knapsack(tables, most)
+	var tables [12]table
+	for i, ways := range s.ways {
+		tables[i] = byCost(ways, most, func(w *way) int { return w.value })
+	}
+	sums, taken := knapsack(tables[:], most)
 	value, at := sums.best()
-	use := trace(tables, sums, taken, at)
+	use := trace(tables[:], sums, taken, at)
 	for i := range s.ways {
 		s.best[i] = s.ways[i][use[i]]
 	}
 	s.value = value
 	return nil
+}
+
+// byCost gives the bounds of each class's ways by what they cost.
+func (s *search) byCost(most cost) []table {
+	for i, ways := range s.ways {
+		if s.fresh>>i&1 == 0 {
+			s.tables[i] = byCost(ways, most, func(w *way) int { return w.bound })
+		}
+	}
+	s.fresh = allClasses
+	return s.tables[:]
 }
 
 // ties looks more closely at all ways that might be part of a sum at a cost, and reports whether there were any that were not known.
@@ -207,7 +224,7 @@ func (e *Exact) ties(p *Problem, s *search, tables []table, sum int, at cost) (a
 				continue
 			}
 			if rest := others.values[others.index(cost{at.teeth - w.sum, at.fresh - w.fresh})]; rest >= 0 && w.bound >= 0 && rest+w.bound >= sum {
-				e.nearer(p, s, i, w)
+				e.nearer(p, s, i, j)
 				any = true
 			}
 		}
@@ -237,17 +254,23 @@ func (e *Exact) pursueGiven(ctx context.Context, s *search) error {
 func (e *Exact) closer(p *Problem, s *search, use []int) (known bool) {
 	known = true
 	for i, ways := range s.ways {
-		if w := &ways[use[i]]; !w.known {
-			e.nearer(p, s, i, w)
+		if !ways[use[i]].known {
+			e.nearer(p, s, i, use[i])
 			known = false
 		}
 	}
 	return known
 }
 
-// nearer looks more closely at a way of class i.
-func (e *Exact) nearer(p *Problem, s *search, i int, w *way) {
+// nearer looks more closely at way j of class i.
+func (e *Exact) nearer(p *Problem, s *search, i, j int) {
+	if s.shared>>i&1 == 1 {
+		s.ways[i] = slices.Clone(s.ways[i])
+		s.shared &^= 1 << i
+	}
+	s.fresh &^= 1 << i
 	c, m, ways := s.key.classes[i], s.memories[i], s.ways[i]
+	w := &ways[j]
 	if w.stands {
 		if apart := e.apart(c, m, p.Comb, cost{w.sum, w.fresh}); len(apart) > 0 {
 			w.bound, w.value = -1, -1
