@@ -41,17 +41,18 @@ func knapsack(tables []table, most cost) (table, [][]cost) {
 	for i, t := range tables {
 		next := newTable(most)
 		taken[i] = make([]cost, len(next.values))
-		for teeth := range t.most.teeth + 1 {
-			for fresh := range t.most.fresh + 1 {
+		for teeth := range min(t.most.teeth, most.teeth) + 1 {
+			for fresh := range min(t.most.fresh, most.fresh) + 1 {
 				c := cost{teeth, fresh}
 				v := t.values[t.index(c)]
 				if v < 0 {
 					continue
 				}
+				by, width := next.index(c), most.fresh-fresh+1
 				for a := range most.teeth - teeth + 1 {
-					for b := range most.fresh - fresh + 1 {
-						from := sum.values[sum.index(cost{a, b})]
-						if to := next.index(cost{a + teeth, b + fresh}); from >= 0 && from+v > next.values[to] {
+					at := sum.index(cost{teeth: a})
+					for j, from := range sum.values[at : at+width] {
+						if to := at + j + by; from >= 0 && from+v > next.values[to] {
 							next.values[to], taken[i][to] = from+v, c
 						}
 					}

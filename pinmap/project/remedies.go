@@ -27,14 +27,32 @@ type outcome struct {
 	then   map[string]bool // ids of the findings that would be left
 }
 
-// The most that is spent on the remedies of all findings, in the solver's units of work: about half a second; or some
+// The most that is spent on the remedies of all findings, in the solver's units of work: about three quarters of a second; or some
 // milliseconds where the answer is wanted at once. What each remedy takes is estimated from what the solution took, so that which
 // remedies there are does not depend on what happens to be remembered.
 const (
-	allRemediesWork = 24_000_000
+	allRemediesWork = 32_000_000
 	fewRemediesWork = 200_000
-	outcomeWork     = 150 // a note, for everything that surrounds the solution, and for each key that is looked at again
+	outcomeWork     = 4000 // for everything that surrounds the solution
+	outcomeNoteWork = 50   // the same, a note
 )
+
+// takes estimates what deriving an offer takes: a note that is locked is one class of some keys again, a note that is moved in time many
+// classes of most keys; with another setup all is new.
+func (d *derivation) takes(c arrange.Decision) int {
+	around := outcomeWork + outcomeNoteWork*len(d.notes)
+	locks := 0
+	for _, s := range arrange.Steps([]arrange.Decision{c}) {
+		switch {
+		case s.Decision.Kind == arrange.Change:
+			return around + d.solution.Work
+		case !d.narrows(s.Decision):
+			return around + d.solution.Work/5
+		}
+		locks++
+	}
+	return around + min(d.solution.Work/5, locks*2*d.solution.Work/(5*max(d.solution.Keys, 1)))
+}
 
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
 // first, until the work allowed is spent; findings for which there would be more say so. With a finding's id, only its remedies are
@@ -47,6 +65,7 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 	if o.Few {
 		left = fewRemediesWork
 	}
+	left -= d.solution.Work / 8 // the first ones have the other keys looked at more closely
 	only := o.Finding
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
@@ -62,12 +81,8 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 			}
 			out, ok := known[string(name)]
 			if !ok {
-				takes := d.solution.Work // solving anew costs as much again, one more lock about one class of one key
-				if d.narrows(o.decision) {
-					takes /= 6 * max(d.solution.Keys, 1)
-				}
-				takes += outcomeWork * len(d.notes) * (1 + d.solution.Keys/3)
 				if only == "" && (i > 0 || !f.Blocks) { // what first stands in the way has all of its remedies
+					takes := d.takes(o.decision)
 					if takes > left {
 						f.RemediesLater = true
 						continue
