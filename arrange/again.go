@@ -56,6 +56,7 @@ func (e *Exact) Again(ctx context.Context, p *Problem, earlier *Solution) (*Solu
 		return e.Solve(ctx, p)
 	}
 	e.forget()
+	begun := e.work
 	a := &again{Exact: e, problem: p, from: earlier.outlook, difference: d, value: -1, bound: -1}
 	keys := slices.Clone(a.from.keys)
 	slices.SortFunc(keys, func(k, l *prospect) int {
@@ -82,7 +83,12 @@ func (e *Exact) Again(ctx context.Context, p *Problem, earlier *Solution) (*Solu
 		return e.Solve(ctx, p)
 	}
 	s := p.assemble(a.best.key, a.best.best, a.bound)
-	s.outlook, s.Work, s.Keys = known, e.spent, len(keys)
+	s.outlook, s.Work = known, e.work-begun
+	for _, k := range known.keys {
+		if k.search != nil {
+			s.Keys++
+		}
+	}
 	return s, nil
 }
 

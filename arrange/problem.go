@@ -79,7 +79,7 @@ type Solution struct {
 	Spare            int          // teeth of a comb to be cut that nothing gains from
 	Plucks           []Placed     // in the order of the notes
 	Unmet            []int        // notes whose lock cannot be kept, with the others, in any key
-	Work             int          // that finding it takes, with nothing remembered
+	Work             int          // that finding it takes: of Solve with nothing remembered, of Again from where it began
 	Keys             int          // that had to be looked at closely
 	outlook          *outlook     // what was found out of all keys
 }
