@@ -42,18 +42,18 @@ func (p *Problem) assemble(k *key, ways [12]way, bound int) *Solution {
 		}
 	}
 	total, value := 0, 0
-	shared := map[unit.Pitch]*sharing{}
+	shared, tables := map[unit.Pitch]*sharing{}, turnTables{}
 	pitches := make([]unit.Pitch, 0, len(rows))
 	for pitch, r := range rows {
 		pitches = append(pitches, pitch)
 		total += r.teeth
-		shared[pitch] = newSharing(r.plucks, r.twins, p.RevolutionMs, p.RepeatMs[pitch])
+		shared[pitch] = newSharing(r.plucks, r.twins, p.RevolutionMs, p.RepeatMs[pitch], tables)
 	}
 	slices.Sort(pitches)
 	for _, pitch := range slices.Sorted(maps.Keys(p.Comb.Fixed)) { // given teeth stay where there is room
 		if keep := min(p.Comb.Fixed[pitch], p.Comb.Teeth-total); p.Comb.open() && keep > 0 {
 			if rows[pitch] == nil {
-				rows[pitch], shared[pitch] = &row{}, newSharing(nil, nil, p.RevolutionMs, p.RepeatMs[pitch])
+				rows[pitch], shared[pitch] = &row{}, newSharing(nil, nil, p.RevolutionMs, p.RepeatMs[pitch], tables)
 				pitches = append(pitches, pitch)
 			}
 			if more := min(p.Comb.Fixed[pitch]-rows[pitch].teeth, p.Comb.Teeth-total); more > 0 {

@@ -5,7 +5,7 @@ package arrange
 // pause as long as a repeat time; there, what a sweep chose is shared out for a test, and where that fails the class is swept once
 // more with a row for each tooth, on which counting is exact.
 func (c *class) roundTheCircle(room *scratch, teeth []int, s swept) swept {
-	if !s.exact || c.shareable(teeth, s.choice) {
+	if !s.exact || c.shareable(room, teeth, s.choice) {
 		return s
 	}
 	s.exact = false
@@ -37,9 +37,12 @@ func (c *class) roundTheCircle(room *scratch, teeth []int, s swept) swept {
 }
 
 // shareable reports whether the teeth can share what was chosen.
-func (c *class) shareable(teeth []int, choice []int8) bool {
+func (c *class) shareable(room *scratch, teeth []int, choice []int8) bool {
 	if c.head == 0 {
 		return true
+	}
+	if room.tables == nil {
+		room.tables = turnTables{}
 	}
 	for row, n := range teeth {
 		if n < 2 {
@@ -53,7 +56,7 @@ func (c *class) shareable(teeth []int, choice []int8) bool {
 				twins = append(twins, note.twin)
 			}
 		}
-		for _, tooth := range newSharing(plucks, twins, c.turn, c.repeat[row]).among(n) {
+		for _, tooth := range newSharing(plucks, twins, c.turn, c.repeat[row], room.tables).among(n) {
 			if tooth < 0 {
 				return false
 			}

@@ -43,6 +43,8 @@ type scratch struct {
 
 	lane       []laneState // of one row alone, all layers
 	laneStarts []int       // of each layer
+
+	tables turnTables
 }
 
 // swept is what a sweep found.

@@ -16,10 +16,11 @@ type sharing struct {
 	order  []int // of the plucks round the circle, from their widest pause on
 	turn   unit.Milliseconds
 	repeat unit.Milliseconds
+	tables turnTables
 }
 
-func newSharing(plucks []Placed, twins []int, turn, repeat unit.Milliseconds) *sharing {
-	s := &sharing{plucks: plucks, twins: twins, turn: turn, repeat: repeat, order: make([]int, len(plucks))}
+func newSharing(plucks []Placed, twins []int, turn, repeat unit.Milliseconds, tables turnTables) *sharing {
+	s := &sharing{plucks: plucks, twins: twins, turn: turn, repeat: repeat, order: make([]int, len(plucks)), tables: tables}
 	for i := range s.order {
 		s.order[i] = i
 	}
@@ -55,9 +56,11 @@ func (s *sharing) nearest(n int) unit.Milliseconds {
 		}
 	}
 	if tooth, named := s.plain(n); !named {
-		if least := s.least(tooth, n); least >= most {
-			return least
+		least := s.least(tooth, n)
+		if g := s.turns(n); least < most && g != nil {
+			least, _ = g.longest(least)
 		}
+		return least
 	}
 	return s.least(s.among(n), n)
 }
@@ -138,13 +141,13 @@ func (s *sharing) clash(i, j int) bool { return s.apart(i, j) < s.repeat-comb.Sl
 //
 // A pluck rings until the next one on its tooth. Were each tooth's pluck free to be followed by any other's, the n-th pluck after it
 // would be best: of two pairs a < b < c < d, a-c and b-d are both longer than the shorter of a-d and b-c. In turn, each tooth does
-// just that, all the way round where n divides the number of plucks. Where it does not, the turn must change somewhere, and a search
-// over the plucks in order of time finds where (turns.go). Where locks name the twin, a bounded search finds a way without clash.
+// just that, all the way round where n divides the number of plucks. Where it does not, the turn must change somewhere, and for two to
+// four teeth the best walk through all ways in which they can stand is found (turns.go). Where locks name the twin, a bounded search finds a way without clash.
 // Locked plucks are always placed, even where they clash.
 func (s *sharing) among(n int) []int {
 	tooth, named := s.plain(n)
-	if !named && len(tooth) > n && len(tooth)%n != 0 {
-		tooth = s.inTurn(n, tooth)
+	if g := s.turns(n); !named && g != nil {
+		tooth = g.best(tooth)
 	}
 	if s.sound(tooth, n) {
 		return tooth

@@ -20,7 +20,7 @@ func anySharing(t *rapid.T, n int, locks bool) *sharing {
 			plucks[i].Locked, twins[i] = true, rapid.IntRange(0, n).Draw(t, "twin")
 		}
 	}
-	return newSharing(plucks, twins, 1000, unit.Milliseconds(rapid.IntRange(20, 600).Draw(t, "repeat")))
+	return newSharing(plucks, twins, 1000, unit.Milliseconds(rapid.IntRange(20, 600).Draw(t, "repeat")), turnTables{})
 }
 
 // every tries each way of giving the plucks to n teeth that keeps the locks, and calls f with the least distance of two on one tooth.
@@ -127,6 +127,44 @@ func TestLeximin(t *testing.T) {
 		tooth := s.among(n)
 		if got := s.rings(tooth); slices.Compare(got, best) != 0 {
 			t.Fatalf("%v leaves %v; %v leaves %v", tooth, got, by, best)
+		}
+	})
+}
+
+// TestWaiting: letting teeth wait for two plucks more than the search does brings no longer ring, and no better walk.
+func TestWaiting(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(2, 3).Draw(t, "teeth")
+		s := anySharing(t, n, false)
+		for range rapid.IntRange(0, 20).Draw(t, "more") {
+			at := unit.Milliseconds(rapid.IntRange(0, int(s.turn)-1).Draw(t, "at"))
+			s.plucks, s.twins = append(s.plucks, Placed{TimeMs: at}), append(s.twins, 0)
+		}
+		s = newSharing(s.plucks, s.twins, s.turn, 1, turnTables{})
+		m := len(s.order)
+		if m <= n || m%n == 0 {
+			return
+		}
+		best := func(waiting int) (least unit.Milliseconds, rings []unit.Milliseconds) {
+			g, work := &turns{s, newTurnStates(n, waiting)}, 1<<40
+			least, begins := g.longest(0)
+			for i, begin := range g.begins {
+				if begins>>i&1 == 1 {
+					if with := s.rings(g.walk(begin, least, &work)); slices.Compare(with, rings) > 0 {
+						rings = with
+					}
+				}
+			}
+			return least, rings
+		}
+		waiting := max(2, (m+m/n-1)/(m/n)-n+1)
+		least, rings := best(waiting)
+		if least < 10 {
+			return // nor would any tooth recover
+		}
+		longer, more := best(waiting + 2)
+		if longer > least || slices.Compare(more, rings) > 0 {
+			t.Fatalf("%v becomes %v", rings, more)
 		}
 	})
 }
