@@ -121,6 +121,9 @@ func TestNothingOfThePageNeedsALooserPolicy(t *testing.T) {
 			t.Errorf("%d inline styles", n)
 		}
 		doc.Find("script").Each(func(_ int, e *goquery.Selection) {
+			if e.AttrOr("type", "") == "application/json" {
+				return // data, which the policy does not let run
+			}
 			if e.AttrOr("src", "") == "" || e.Text() != "" {
 				t.Error("an inline script")
 			}
