@@ -56,6 +56,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 			r.Post("/tunes", a.handle(uploadLimit(c.Limits), a.uploadTune, a.uploadRefused))
 			r.Post("/demo", a.page(a.openDemo))
 			r.Post("/edit/{token}/decide", a.page(a.change))
+			r.Post("/edit/{token}/try", a.api(a.tryChange))
 			r.Post("/view/{token}/copy", a.page(a.copyProject))
 			r.Post("/api/arrange", a.handle(uploadLimit(c.Limits), a.arrangeTune, problemReply))
 			r.Post("/api/compare", a.handle(uploadLimit(c.Limits), a.compareTunes, problemReply))

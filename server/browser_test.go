@@ -123,7 +123,7 @@ func TestBrowser(t *testing.T) {
 
 	t.Run("the demo opens with its clashes", func(t *testing.T) {
 		maker.t = t
-		maker.do(chromedp.Navigate(s.URL+"/"), loading(chromedp.Click(chromedp.CSS(`#demo button`))), chromedp.WaitVisible(chromedp.CSS(`svg.surface .pin.clash .notch`)))
+		maker.do(chromedp.Navigate(s.URL+"/"), loading(chromedp.Click(chromedp.CSS(`#demo button`))), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
 		wantWords(t, maker.evaluate(`document.getElementById("verdict").innerText`), "Not clear to drill", "stand in the way")
 		maker.wantFits("the demo")
 	})

@@ -261,8 +261,8 @@ func ours(err error) error {
 		detail: "It is kept as it is. Give the operator the number of this request."}
 }
 
-// decide checks a decision against a work, works out what follows and appends it to the stored log.
-func (d *desk) decide(ctx context.Context, id int64, w *work, decision arrange.Decision) (next *work, err error) {
+// follow checks a decision against a work and works out what follows from it; nothing is stored.
+func (d *desk) follow(ctx context.Context, id int64, w *work, decision arrange.Decision, r remedies) (next *work, err error) {
 	err = d.timely(ctx, func(ctx context.Context) error {
 		at := d.seat(id)
 		defer at.mu.Unlock()
@@ -272,9 +272,15 @@ func (d *desk) decide(ctx context.Context, id int64, w *work, decision arrange.D
 		}
 		then := *w
 		then.log = append(w.log[:len(w.log):len(w.log)], accepted)
-		next, err = d.make(ctx, at, &then, few)
+		next, err = d.make(ctx, at, &then, r)
 		return err
 	})
+	return next, err
+}
+
+// decide checks a decision against a work, works out what follows and appends it to the stored log.
+func (d *desk) decide(ctx context.Context, id int64, w *work, decision arrange.Decision) (*work, error) {
+	next, err := d.follow(ctx, id, w, decision, few)
 	if err != nil {
 		return nil, err
 	}

@@ -276,21 +276,55 @@ func (a *app) change(r *http.Request) (*reply, error) {
 	return answer.with(refusalHeader(f)), nil
 }
 
-// decideByForm reads the decision of a form made from revision had and makes it.
-func (a *app) decideByForm(ctx context.Context, id int64, w *work, had int, form url.Values) (arrange.Decision, *work, error) {
+// tryChange gives the scene as it would be with a decision, which is not made.
+func (a *app) tryChange(r *http.Request) (*reply, error) {
+	ref, err := a.store.Find(r.Context(), chi.URLParam(r, "token"))
+	if err != nil {
+		return nil, err
+	}
+	if !ref.CanEdit {
+		return nil, errViewOnly
+	}
+	form, err := readForm(r)
+	if err != nil {
+		return nil, err
+	}
+	w, err := a.desk.open(r.Context(), ref, few)
+	if err != nil {
+		return nil, err
+	}
+	decision, err := a.decisionOf(r.Context(), w, w.revision(), form)
+	if err != nil {
+		return nil, err
+	}
+	then, err := a.desk.follow(r.Context(), ref.ID, w, decision, none)
+	if err != nil {
+		return nil, err
+	}
+	return jsonReply(http.StatusOK, web.SceneOf(then.result))
+}
+
+// decisionOf reads the decision of a form made from revision had.
+func (a *app) decisionOf(ctx context.Context, w *work, had int, form url.Values) (arrange.Decision, error) {
 	setup, err := a.desk.setupAt(ctx, w, had)
 	if err != nil {
-		return arrange.Decision{}, nil, err
+		return arrange.Decision{}, err
 	}
 	decision, err := web.DecisionFromForm(form, setup)
 	if err != nil {
-		return decision, nil, err
+		return decision, err
 	}
 	line, err := json.Marshal(decision)
 	if err != nil {
-		return decision, nil, &fault{kind: unusable, title: "A value cannot be used", detail: "The form holds no decision that can be read.", cause: err}
+		return decision, &fault{kind: unusable, title: "A value cannot be used", detail: "The form holds no decision that can be read.", cause: err}
 	}
-	if decision, err = project.ParseDecision(line); err != nil {
+	return project.ParseDecision(line)
+}
+
+// decideByForm reads the decision of a form made from revision had and makes it.
+func (a *app) decideByForm(ctx context.Context, id int64, w *work, had int, form url.Values) (arrange.Decision, *work, error) {
+	decision, err := a.decisionOf(ctx, w, had, form)
+	if err != nil {
 		return decision, nil, err
 	}
 	if had != w.revision() {

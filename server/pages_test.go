@@ -2,10 +2,12 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"net/http"
 	"net/url"
 	"path"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -280,6 +282,48 @@ func TestPagesLinkToFilesThatAreThere(t *testing.T) {
 			if g := s.get(to); g.StatusCode != http.StatusOK && g.StatusCode != http.StatusSeeOther {
 				t.Errorf("%s links to %q, which answers %d", address, to, g.StatusCode)
 			}
+		})
+	}
+}
+
+// TestTry: what a decision would do is told to those who may make it, and nothing comes of it.
+func TestTry(t *testing.T) {
+	s := newSite(t)
+	p := s.create(tunePart)
+	note := p.Tune.Notes[3].ID
+	leaveOut := url.Values{"decision": {`{"kind":"leave-out","note":"` + note + `"}`}}
+	address := "/edit/" + p.edit() + "/try"
+	g := s.fill(address, leaveOut, nil).wantStatus(t, http.StatusOK)
+	var scene struct {
+		Pins struct{ Note []string }
+		Left []struct{ Note string }
+	}
+	if err := json.Unmarshal(g.body, &scene); err != nil {
+		t.Fatal(err)
+	}
+	if slices.Contains(scene.Pins.Note, note) || len(scene.Left) != 1 || scene.Left[0].Note != note {
+		t.Errorf("with %s left out the pins are %v, left out are %v", note, scene.Pins.Note, scene.Left)
+	}
+	if _, decisions := s.stored(); decisions != 0 {
+		t.Errorf("%d decisions are stored", decisions)
+	}
+	if now := s.get("/api/projects/" + p.edit()).project(t); now.Revision != 0 || len(now.Decisions) != 0 {
+		t.Errorf("the project stands at revision %d with %v", now.Revision, now.Decisions)
+	}
+	for name, row := range map[string]struct {
+		token  string
+		fields url.Values
+		status int
+	}{
+		"a view link":                {p.view(), leaveOut, http.StatusForbidden},
+		"an unknown link":            {strings.Repeat("x", len(p.edit())), leaveOut, http.StatusNotFound},
+		"a note that is not there":   {p.edit(), url.Values{"decision": {`{"kind":"leave-out","note":"n999"}`}}, http.StatusUnprocessableEntity},
+		"nothing that can be read":   {p.edit(), url.Values{"decision": {"{"}}, http.StatusUnprocessableEntity},
+		"nothing that would be new":  {p.edit(), url.Values{"title": {""}}, http.StatusUnprocessableEntity},
+		"an undo with nothing to do": {p.edit(), url.Values{"decision": {`{"kind":"undo"}`}}, http.StatusUnprocessableEntity},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s.fill("/edit/"+row.token+"/try", row.fields, nil).wantStatus(t, row.status)
 		})
 	}
 }

@@ -1,5 +1,7 @@
 import { explain, fieldsOf, neighbour } from "./answer.js";
 import { browserStore, remember } from "./recent.js";
+import "./roll.js";
+import { sceneIn } from "./scene.js";
 
 const BUSY_AFTER_MS = 300;
 const SLOW_AFTER_MS = 1000;
@@ -22,6 +24,13 @@ document.addEventListener("submit", (event) => {
   const body = new URLSearchParams();
   for (const [name, value] of data) if (typeof value === "string") body.append(name, value);
   void decide(form.action, body, form);
+});
+
+// A change that was made on the drawing.
+document.addEventListener("decide", (event) => {
+  const scene = sceneIn(document);
+  if (!(event instanceof CustomEvent) || !scene?.deciding) return;
+  void decide(scene.deciding.url, new URLSearchParams({ revision: String(scene.deciding.revision), decision: JSON.stringify(event.detail) }), null);
 });
 
 /**
@@ -286,6 +295,7 @@ function settle() {
   remember(browserStore(), { url: location.pathname, title, at: Date.now() });
   for (const element of main.querySelectorAll("[data-copy], #keys")) if (element instanceof HTMLElement) element.hidden = false;
   point();
+  document.dispatchEvent(new CustomEvent("redrawn"));
 }
 
 /** Marks what the address points at; a page drawn anew has no target of its own. */

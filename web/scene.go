@@ -8,9 +8,9 @@ import (
 	"pinwright/pinmap/project"
 )
 
-// scene is the cylinder and its comb as the scripts of a page draw, sound and turn them; static/scene.js says the same in its types. What
+// Scene is the cylinder and its comb as the scripts of a page draw, sound and turn them; static/scene.js says the same in its types. What
 // there are many of stands in columns. Angles are degrees from the datum line, lengths mm, times ms on the cylinder.
-type scene struct {
+type Scene struct {
 	Title           string            `json:"title"`
 	TurnMs          unit.Milliseconds `json:"turnMs"`
 	GapDeg          unit.Degrees      `json:"gapDeg"`
@@ -97,10 +97,10 @@ type sceneDeciding struct {
 	Revision int    `json:"revision"`
 }
 
-// sceneOf gives the scene of a result.
-func sceneOf(r *project.Result) scene {
+// SceneOf gives the scene of a result.
+func SceneOf(r *project.Result) Scene {
 	c := r.Cylinder
-	s := scene{Title: r.Title, TurnMs: c.RevolutionMs, GapDeg: c.GapDeg, ContactDeg: c.ContactDeg, DiameterMm: c.DiameterMm, CircumferenceMm: c.CircumferenceMm,
+	s := Scene{Title: r.Title, TurnMs: c.RevolutionMs, GapDeg: c.GapDeg, ContactDeg: c.ContactDeg, DiameterMm: c.DiameterMm, CircumferenceMm: c.CircumferenceMm,
 		LengthMm: c.LengthMm, ProjectionMm: c.PinProjectionMm, PinMm: c.PinDiameterMm, WebMm: c.HoleWebMm, LiftMm: c.LiftMm, FirstTrackMm: c.FirstTrackMm,
 		SpacingMm: c.ToothSpacingMm, BassBottom: (c.BassEnd == pinmap.Left) == (c.Turns == pinmap.Up), ShiftMs: r.Setup.Limits.ShiftMs,
 		Rpm: r.Setup.Drive.Speeds(c.RevolutionMs), CylinderArbor: r.Setup.Drive.CylinderStage, Transpose: r.Arrangement.Transpose,
@@ -162,8 +162,8 @@ func pinColumns(r *project.Result) scenePins {
 func thousandth[T ~float64](v T) T { return T(math.Round(float64(v)*1000) / 1000) }
 
 // scene gives the scene of a page on which the project can be changed.
-func (v projectView) scene() scene {
-	s := sceneOf(v.Result)
+func (v projectView) scene() Scene {
+	s := SceneOf(v.Result)
 	s.Deciding = &sceneDeciding{URL: v.DecideURL, Revision: v.Revision}
 	return s
 }

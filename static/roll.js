@@ -1,0 +1,684 @@
+/**
+ * The drawing as a workplace: the unrolled cylinder beside its comb on a canvas, looked at from near or far, with pins that can be chosen and
+ * moved by hand, by key or by button. The drawing that came with the page stays for the printer, and where there is no script.
+ *
+ * @import { Scene } from "./scene.js"
+ * @import { Surface, View } from "./surface.js"
+ * @import { Chosen } from "./paint.js"
+ */
+import { Painter, lower, paletteOf, upper } from "./paint.js";
+import { sceneIn } from "./scene.js";
+import * as surface from "./surface.js";
+
+/** How far a finger or a mouse may miss, px; and how far it must move before it drags. */
+const reach = 12, slack = 4;
+
+/** @param {string} tag @param {string} [className] @param {string} [text] */
+function make(tag, className = "", text = "") {
+  const e = document.createElement(tag);
+  if (className) e.className = className;
+  if (text) e.textContent = text;
+  return e;
+}
+
+/**
+ * A button that says what it does.
+ * @param {string} text
+ * @param {() => void} does
+ */
+function button(text, does) {
+  const b = /** @type {HTMLButtonElement} */ (make("button", "", text));
+  b.type = "button";
+  b.addEventListener("click", does);
+  return b;
+}
+
+/** @param {string} id of a note */
+const anchor = (id) => id.replace(/[^-\w]/g, "-");
+
+/** Kinds of findings, in the words of the page. @type {Record<string, string>} */
+const kinds = {
+  "off-comb": "without a tooth", repeat: "too soon", seam: "too soon across the seam", holes: "holes too near", load: "too many together", overrun: "after the end",
+  moved: "moved by octaves", "left-out": "left out", doubled: "plucked twice", contradiction: "decisions that contradict", unmet: "waiting",
+};
+
+/** The part of the page that holds the drawing, from one redrawing to the next. */
+class Roll {
+  /** @type {Surface} */ s;
+  /** @type {View | null} */ view = null;
+  /** @type {Chosen} */ chosen = { pin: -1, left: -1, tooth: -1, among: null, span: null, drag: null, teeth: [], then: null, at: null };
+  /** Note of the pin or left-out note that is chosen, which outlives the pins' numbers. */
+  note = "";
+  /** Octaves and shift of a note that is being moved by keys. */
+  pending = 0;
+  dirty = false;
+
+  /** @param {Scene} scene */
+  constructor(scene) {
+    this.s = surface.surfaceOf(scene);
+    this.box = make("div", "look");
+    this.canvas = /** @type {HTMLCanvasElement} */ (make("canvas"));
+    this.canvas.tabIndex = 0;
+    this.canvas.setAttribute("role", "application");
+    this.canvas.setAttribute("aria-roledescription", "drawing");
+    this.says = make("p", "look-says");
+    this.says.id = "look-says";
+    this.does = make("div", "look-does");
+    this.bar = make("div", "look-bar");
+    this.bar.setAttribute("role", "group");
+    this.bar.setAttribute("aria-label", "How the drawing is looked at");
+    this.kind = /** @type {HTMLSelectElement} */ (make("select"));
+    this.kind.addEventListener("change", () => this.showKind(this.kind.value));
+    const label = make("label", "", "Mark ");
+    label.append(this.kind);
+    this.inTheWay = button("Next in the way", () => this.nextClash(1));
+    this.bar.append(button("Closer", () => this.zoom(1.6)), button("Farther", () => this.zoom(1 / 1.6)), button("Whole turn", () => this.showAll()),
+      this.inTheWay, label, button("Keys", () => this.toggleHelp()));
+    this.help = make("div", "look-help");
+    this.help.hidden = true;
+    this.box.append(this.bar, this.canvas, this.says, this.does, this.help);
+    this.canvas.setAttribute("aria-describedby", "look-says");
+    this.fillHelp();
+    this.listenToHand();
+    this.canvas.addEventListener("keydown", (e) => this.key(e));
+    this.canvas.addEventListener("focus", () => this.redraw());
+    this.canvas.addEventListener("blur", () => this.redraw());
+    new ResizeObserver(() => this.fit()).observe(this.box);
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.repaint());
+    this.say();
+  }
+
+  /**
+   * Takes the place of the drawing that came with the page.
+   * @param {HTMLElement} figure
+   */
+  takePlace(figure) {
+    const plain = figure.querySelector(".roll");
+    if (plain instanceof HTMLElement) plain.classList.add("plain-roll");
+    figure.prepend(this.box);
+    this.fit();
+  }
+
+  /** @param {Scene} scene  as it stands now */
+  renew(scene) {
+    this.s = surface.surfaceOf(scene);
+    this.pending = 0;
+    const c = this.chosen;
+    Object.assign(c, { pin: this.s.index.get(this.note) ?? -1, left: scene.left.findIndex((l) => l.note === this.note), drag: null, teeth: [], then: null, among: null });
+    if (c.tooth >= this.s.tracks.length) c.tooth = -1;
+    this.fillKinds();
+    if (this.kind.value) this.showKind(this.kind.value);
+    this.say();
+    this.fit();
+  }
+
+  // The window.
+
+  comb() {
+    return this.box.clientWidth < 560 ? 92 : 210;
+  }
+
+  fit() {
+    const width = this.box.clientWidth;
+    if (width === 0) return;
+    const wide = width - this.comb();
+    const { around, beyond, height } = this.s;
+    const high = Math.round(Math.max(210, Math.min(620, window.innerHeight * 0.62, (wide / (around + beyond)) * height + 8)));
+    const before = this.view;
+    const all = surface.whole(this.s, wide, high);
+    this.view = before && before.scale > all.scale * 1.01 ? surface.within(this.s, { ...before, width: wide, height: high }) : all;
+    const ratio = window.devicePixelRatio || 1;
+    const full = high + upper + lower;
+    if (this.canvas.width !== Math.round(width * ratio) || this.canvas.height !== Math.round(full * ratio)) {
+      this.canvas.width = Math.round(width * ratio);
+      this.canvas.height = Math.round(full * ratio);
+      this.canvas.style.height = `${full}px`;
+    }
+    this.repaint();
+  }
+
+  repaint() {
+    const to = this.canvas.getContext("2d", { alpha: true });
+    if (!to) return;
+    this.painter = new Painter(to, paletteOf(this.box), window.devicePixelRatio || 1);
+    this.redraw();
+  }
+
+  redraw() {
+    if (this.dirty) return;
+    this.dirty = true;
+    requestAnimationFrame(() => {
+      this.dirty = false;
+      this.paint();
+    });
+  }
+
+  paint() {
+    const { painter, view, s, chosen } = this;
+    if (!painter || !view) return;
+    const c = painter.to, ratio = painter.ratio;
+    c.setTransform(ratio, 0, 0, ratio, 0, 0);
+    c.clearRect(0, 0, this.canvas.width / ratio, this.canvas.height / ratio);
+    const comb = this.comb();
+    painter.surface(s, view, chosen, comb, upper);
+    painter.comb(s, view, chosen, 0, upper, comb);
+  }
+
+  /** @param {number} factor @param {number} [x] @param {number} [y] */
+  zoom(factor, x, y) {
+    if (!this.view) return;
+    const pin = this.chosen.pin;
+    if (x !== undefined && y !== undefined) this.view = surface.nearer(this.s, this.view, factor, x, y);
+    else if (pin >= 0) this.view = surface.about(this.s, this.view, factor, pin);
+    else this.view = surface.nearer(this.s, this.view, factor, this.view.width / 2, this.view.height / 2);
+    this.redraw();
+  }
+
+  showAll() {
+    if (!this.view) return;
+    this.view = surface.whole(this.s, this.view.width, this.view.height);
+    this.redraw();
+  }
+
+  // Choosing.
+
+  /**
+   * @param {number} pin
+   * @param {{ near?: boolean, quiet?: boolean }} [how]
+   */
+  choose(pin, how = {}) {
+    Object.assign(this.chosen, { pin, left: -1, tooth: -1, span: null, drag: null, teeth: [] });
+    this.pending = 0;
+    this.note = pin >= 0 ? this.s.scene.pins.note[pin] : "";
+    if (pin >= 0 && this.view) this.view = surface.showing(this.s, this.view, pin, how.near ? 60 : 0);
+    this.say();
+    this.redraw();
+    if (pin >= 0 && !how.quiet) document.dispatchEvent(new CustomEvent("chosen", { detail: { note: this.note, tooth: this.s.scene.pins.tooth[pin] } }));
+  }
+
+  /** @param {number} left  index of a left-out note */
+  chooseLeft(left) {
+    Object.assign(this.chosen, { pin: -1, left, tooth: -1, span: null, drag: null, teeth: [] });
+    this.note = this.s.scene.left[left].note;
+    this.say();
+    this.redraw();
+  }
+
+  /** @param {number} tooth */
+  chooseTooth(tooth) {
+    Object.assign(this.chosen, { pin: -1, left: -1, tooth, span: null, drag: null, teeth: [] });
+    this.note = "";
+    this.say();
+    this.redraw();
+  }
+
+  /** @param {string} kind  "" for none, "way" for what stands in the way */
+  showKind(kind) {
+    if (kind === "") {
+      this.chosen.among = null;
+    } else {
+      const among = new Set();
+      for (const f of this.s.scene.findings) {
+        if (kind === "way" ? !f.blocks : f.kind !== kind) continue;
+        for (const note of f.notes) {
+          const pin = this.s.index.get(note);
+          if (pin !== undefined) among.add(pin);
+        }
+      }
+      this.chosen.among = among;
+    }
+    this.redraw();
+  }
+
+  fillKinds() {
+    const had = this.kind.value;
+    const counts = new Map();
+    let way = 0;
+    for (const f of this.s.scene.findings) {
+      counts.set(f.kind, (counts.get(f.kind) ?? 0) + 1);
+      if (f.blocks) way++;
+    }
+    this.inTheWay.hidden = way === 0;
+    const options = [["", "every pin"]];
+    if (way > 0) options.push(["way", `what stands in the way (${way})`]);
+    for (const [kind, n] of counts) options.push([kind, `${kinds[kind] ?? kind} (${n})`]);
+    this.kind.replaceChildren(...options.map(([value, text]) => {
+      const o = /** @type {HTMLOptionElement} */ (make("option", "", text));
+      o.value = value;
+      return o;
+    }));
+    this.kind.value = options.some(([v]) => v === had) ? had : "";
+  }
+
+  /** @param {number} by */
+  nextClash(by) {
+    const all = this.s.scene.findings.filter((f) => f.blocks && f.notes.some((n) => this.s.index.has(n)));
+    if (all.length === 0) {
+      this.tell("Nothing stands in the way.");
+      return;
+    }
+    this.clash = ((this.clash ?? (by > 0 ? -1 : 0)) + by + all.length) % all.length;
+    const finding = all[this.clash];
+    const note = /** @type {string} */ (finding.notes.find((n) => this.s.index.has(n)));
+    this.choose(/** @type {number} */ (this.s.index.get(note)), { near: true });
+    this.canvas.focus({ preventScroll: true });
+  }
+
+  // What is said, and what can be done.
+
+  /** Says what is chosen, in the words of the list of pins. */
+  say() {
+    const { scene } = this.s;
+    const { pin, left, tooth, span } = this.chosen;
+    this.does.replaceChildren();
+    let text;
+    if (pin >= 0) {
+      const t = scene.teeth[scene.pins.tooth[pin] - 1];
+      const repeat = `the tooth is free again after ${t.repeatMs.toFixed(0)} ms`;
+      text = `${t.note}, bar ${scene.pins.bar[pin]} beat ${scene.pins.beat[pin]}: tooth ${scene.pins.tooth[pin]}, ${scene.pins.deg[pin].toFixed(2)}°, arc ${this.s.arc[pin].toFixed(2)} mm; ${repeat}.`;
+      if (scene.pins.octaves[pin] !== 0) text += ` Moved by ${scene.pins.octaves[pin] > 0 ? "+" : ""}${scene.pins.octaves[pin]} octaves.`;
+      if (scene.pins.shiftMs[pin] !== 0) text += ` Shifted by ${scene.pins.shiftMs[pin]} ms.`;
+      if (this.s.locked[pin]) text += " Held by your decision.";
+      for (const f of scene.findings) if (f.blocks && f.notes.includes(this.note)) text += ` ${f.text}`;
+      this.offer();
+    } else if (left >= 0) {
+      const l = scene.left[left];
+      text = `${l.name}, bar ${l.bar} beat ${l.beat}, is left out. ${l.reason}`;
+      this.offer();
+    } else if (tooth > 0) {
+      const t = scene.teeth[tooth - 1];
+      text = `Tooth ${tooth}, ${t.note}, ${t.hz.toFixed(1)} Hz: ${this.s.byTooth[tooth].length} pins. It is free again ${t.repeatMs.toFixed(0)} ms after a pluck.`;
+    } else if (span) {
+      const [from, to] = span.map((arc) => (arc / this.s.around) * 360);
+      const n = surface.firstFrom(this.s, span[1]) - surface.firstFrom(this.s, span[0]);
+      text = `From ${from.toFixed(1)}° to ${to.toFixed(1)}°: ${n} pins.`;
+    } else {
+      text = `${scene.pins.note.length} pins on ${scene.teeth.length} tracks. Choose a pin to see its numbers and move it.`;
+    }
+    this.says.textContent = text;
+    this.canvas.setAttribute("aria-label", `The cylinder of ${scene.title}, unrolled, with its comb. ${pin >= 0 ? `Pin ${pin + 1} of ${scene.pins.note.length}.` : ""}`);
+  }
+
+  /** Puts the buttons for the chosen note beside its words. */
+  offer() {
+    const { scene } = this.s;
+    const { pin, left } = this.chosen;
+    const items = [];
+    const note = this.note;
+    items.push(button("Hear it", () => document.dispatchEvent(new CustomEvent("hear", { detail: { note } }))));
+    if (scene.deciding) {
+      if (pin >= 0) {
+        const own = scene.teeth[scene.pins.tooth[pin] - 1];
+        for (const tooth of surface.canGoTo(this.s, pin)) {
+          if (tooth === scene.pins.tooth[pin]) continue;
+          const t = scene.teeth[tooth - 1];
+          const words = t.pitch === own.pitch ? `Use the twin tooth, ${tooth}` : `Move to ${t.note}, tooth ${tooth}`;
+          items.push(button(words, () => this.decide({ kind: "place", note, tooth })));
+        }
+        items.push(button("Leave it out", () => this.decide({ kind: "leave-out", note })));
+        if (this.s.locked[pin]) items.push(button("Release it", () => this.decide({ kind: "release", note })));
+        else items.push(button("Hold it here", () => this.decide({ kind: "place", note, tooth: scene.pins.tooth[pin] })));
+      } else if (left >= 0) {
+        items.push(button("Take it back in", () => this.decide({ kind: "release", note })));
+      }
+    }
+    const id = `note-${anchor(note)}`;
+    if (document.getElementById(id)) {
+      const link = /** @type {HTMLAnchorElement} */ (make("a", "button", "All about this note"));
+      link.href = `#${id}`;
+      items.push(link);
+    }
+    const finding = scene.findings.find((f) => f.anchor && f.notes[0] === note) ?? scene.findings.find((f) => f.anchor && f.notes.includes(note));
+    if (finding && document.getElementById(finding.anchor)) {
+      const link = /** @type {HTMLAnchorElement} */ (make("a", "button", "What would mend it"));
+      link.href = `#${finding.anchor}`;
+      items.push(link);
+    }
+    this.does.replaceChildren(...items);
+  }
+
+  /** @param {string} text  said once, to everyone */
+  tell(text) {
+    const live = document.getElementById("announce");
+    if (live) live.textContent = text;
+    this.says.textContent = text;
+  }
+
+  /** @param {object} decision */
+  decide(decision) {
+    if (!this.s.scene.deciding) return;
+    document.dispatchEvent(new CustomEvent("decide", { detail: decision }));
+  }
+
+  // The hand.
+
+  listenToHand() {
+    const c = this.canvas;
+    /** @type {Map<number, { x: number, y: number }>} */
+    const fingers = new Map();
+    /** @type {{ x: number, y: number, pin: number, moved: boolean, span: boolean } | null} */
+    let grip = null;
+    let apart = 0;
+    const at = (/** @type {PointerEvent | WheelEvent} */ e) => {
+      const r = c.getBoundingClientRect();
+      return { x: e.clientX - r.left - this.comb(), y: e.clientY - r.top - upper };
+    };
+    c.addEventListener("pointerdown", (e) => {
+      if (!this.view || e.button !== 0) return;
+      const p = at(e);
+      fingers.set(e.pointerId, p);
+      if (fingers.size === 2) {
+        grip = null;
+        this.dropDrag();
+        const [a, b] = [...fingers.values()];
+        apart = Math.hypot(a.x - b.x, a.y - b.y);
+        c.setPointerCapture(e.pointerId);
+        return;
+      }
+      const met = surface.under(this.s, this.view, p.x, p.y, reach);
+      grip = { ...p, pin: p.x >= 0 ? met.pin : -1, moved: false, span: e.shiftKey };
+      c.setPointerCapture(e.pointerId);
+    });
+    c.addEventListener("pointermove", (e) => {
+      if (!this.view || !fingers.has(e.pointerId)) return;
+      const p = at(e), before = /** @type {{ x: number, y: number }} */ (fingers.get(e.pointerId));
+      fingers.set(e.pointerId, p);
+      if (fingers.size === 2) {
+        const [a, b] = [...fingers.values()];
+        const now = Math.hypot(a.x - b.x, a.y - b.y);
+        if (apart > 0 && now > 0) this.view = surface.nearer(this.s, this.view, now / apart, (a.x + b.x) / 2, (a.y + b.y) / 2);
+        this.view = surface.moved(this.s, this.view, (p.x - before.x) / 2, (p.y - before.y) / 2);
+        apart = now;
+        this.redraw();
+        return;
+      }
+      if (!grip) return;
+      if (!grip.moved && Math.hypot(p.x - grip.x, p.y - grip.y) < slack) return;
+      grip.moved = true;
+      if (grip.span) {
+        const arcs = [grip.x, p.x].map((x) => /** @type {View} */ (this.view).left + x / /** @type {View} */ (this.view).scale).sort((a, b) => a - b);
+        Object.assign(this.chosen, { pin: -1, left: -1, tooth: -1, span: [Math.max(0, arcs[0]), Math.min(this.s.around, arcs[1])] });
+        this.say();
+      } else if (grip.pin >= 0 && this.s.scene.deciding && e.pointerType !== "touch") {
+        this.dragTo(grip.pin, (p.x - grip.x) / this.view.scale, this.view.top + p.y / this.view.scale);
+        return;
+      } else {
+        this.view = surface.moved(this.s, this.view, p.x - before.x, p.y - before.y);
+      }
+      this.redraw();
+    });
+    const up = (/** @type {PointerEvent} */ e) => {
+      const alone = fingers.size === 1;
+      fingers.delete(e.pointerId);
+      if (!grip || !alone || !this.view) return;
+      const was = grip;
+      grip = null;
+      if (e.type === "pointercancel") {
+        this.dropDrag();
+        return;
+      }
+      if (this.chosen.drag) {
+        this.takeDrag();
+        return;
+      }
+      if (was.moved) return;
+      const met = surface.under(this.s, this.view, was.x, was.y, reach);
+      if (was.x < 0) this.chooseTooth(met.tooth);
+      else if (met.pin >= 0) this.choose(met.pin);
+      else if (met.left >= 0) this.chooseLeft(met.left);
+      else if (met.tooth > 0) this.chooseTooth(met.tooth);
+    };
+    c.addEventListener("pointerup", up);
+    c.addEventListener("pointercancel", up);
+    c.addEventListener("dblclick", (e) => {
+      const r = c.getBoundingClientRect();
+      this.zoom(2.5, e.clientX - r.left - this.comb(), e.clientY - r.top - upper);
+    });
+    c.addEventListener("wheel", (e) => {
+      if (!this.view) return;
+      const p = at(e);
+      const steps = e.deltaMode === 1 ? 16 : 1;
+      if (e.ctrlKey || e.metaKey || (document.activeElement === c && !e.shiftKey)) {
+        e.preventDefault();
+        this.zoom(Math.exp((-e.deltaY * steps) / 300), p.x, p.y);
+      } else if (e.shiftKey || Math.abs(e.deltaX) > Math.abs(e.deltaY)) {
+        e.preventDefault();
+        this.view = surface.moved(this.s, this.view, -(e.deltaX || e.deltaY) * steps, 0);
+        this.redraw();
+      }
+    }, { passive: false });
+  }
+
+  /**
+   * Shows a pin where a hand holds it: along its track within the tolerance, or on the track of another tooth that its note can go to.
+   * @param {number} pin
+   * @param {number} by  mm of arc
+   * @param {number} down  mm, where the hand is
+   */
+  dragTo(pin, by, down) {
+    if (this.chosen.pin !== pin) this.choose(pin);
+    const own = this.s.scene.pins.tooth[pin];
+    const teeth = surface.canGoTo(this.s, pin);
+    const over = surface.toothAt(this.s, down);
+    const tooth = teeth.includes(over) ? over : own;
+    const to = tooth === own ? surface.shifted(this.s, pin, by, own) : surface.shifted(this.s, pin, 0, tooth);
+    this.chosen.teeth = teeth;
+    this.chosen.drag = { pin, by: to.by, tooth, bad: to.tooNear >= 0 };
+    const t = this.s.scene.teeth[tooth - 1];
+    const where = tooth === own ? `${to.ms > 0 ? "+" : ""}${to.ms} ms of at most ${this.s.scene.shiftMs}` : `on ${t.note}, tooth ${tooth}`;
+    const room = to.tooNear >= 0 ? `: too near, ${to.apartMs.toFixed(0)} ms; the tooth needs ${to.needMs.toFixed(0)} ms` : ": there is room";
+    this.says.textContent = `${t.note} ${where}${room}.`;
+    this.redraw();
+  }
+
+  dropDrag() {
+    this.chosen.drag = null;
+    this.chosen.teeth = [];
+    this.pending = 0;
+    this.redraw();
+  }
+
+  takeDrag() {
+    const drag = this.chosen.drag;
+    if (!drag) return;
+    const { pins } = this.s.scene;
+    const note = pins.note[drag.pin];
+    if (drag.tooth !== pins.tooth[drag.pin]) {
+      this.decide({ kind: "place", note, tooth: drag.tooth });
+    } else {
+      const { ms } = surface.shifted(this.s, drag.pin, drag.by, drag.tooth);
+      if (ms !== pins.shiftMs[drag.pin]) this.decide({ kind: "shift", note, ms });
+    }
+    this.chosen.teeth = [];
+    this.redraw();
+  }
+
+  // Keys.
+
+  /** @param {KeyboardEvent} e */
+  key(e) {
+    if (e.ctrlKey || e.metaKey) return;
+    const { pin } = this.chosen;
+    const deciding = this.s.scene.deciding !== null;
+    const arrows = { ArrowRight: "later", ArrowLeft: "earlier", ArrowUp: "up", ArrowDown: "down" };
+    const way = /** @type {"later" | "earlier" | "up" | "down" | undefined} */ (arrows[/** @type {keyof typeof arrows} */ (e.key)]);
+    let met = true;
+    if (way && e.shiftKey && deciding && pin >= 0) {
+      if (way === "later" || way === "earlier") this.nudge(way === "later" ? 1 : -1);
+      else this.octave(way === "up" ? 1 : -1);
+    } else if (way && e.altKey) {
+      this.pan(way);
+    } else if (way) {
+      this.choose(surface.step(this.s, pin, way));
+      const t = this.chosen.pin;
+      if (t >= 0) this.tell(this.says.textContent ?? "");
+      this.say();
+    } else if (e.key === "+" || e.key === "=") this.zoom(1.6);
+    else if (e.key === "-") this.zoom(1 / 1.6);
+    else if (e.key === "0") this.showAll();
+    else if (e.key === "c") this.nextClash(1);
+    else if (e.key === "C") this.nextClash(-1);
+    else if (e.key === "Enter" && this.chosen.drag) this.takeDrag();
+    else if (e.key === "Enter" && this.note) this.follow();
+    else if (e.key === "Escape" && this.chosen.drag) {
+      this.dropDrag();
+      this.say();
+    } else if (e.key === "Escape") this.choose(-1);
+    else if ((e.key === "Delete" || e.key === "Backspace") && pin >= 0 && deciding) this.decide({ kind: "leave-out", note: this.note });
+    else if (e.key === "h" && pin >= 0 && deciding) {
+      this.decide(this.s.locked[pin] ? { kind: "release", note: this.note } : { kind: "place", note: this.note, tooth: this.s.scene.pins.tooth[pin] });
+    } else if (e.key === "s" && this.note) document.dispatchEvent(new CustomEvent("hear", { detail: { note: this.note } }));
+    else if (e.key === "?") this.toggleHelp();
+    else met = false;
+    if (met) {
+      e.preventDefault();
+      e.stopPropagation();
+    }
+  }
+
+  /** @param {"later" | "earlier" | "up" | "down"} way */
+  pan(way) {
+    if (!this.view) return;
+    const by = { later: [-80, 0], earlier: [80, 0], up: [0, 80], down: [0, -80] }[way];
+    this.view = surface.moved(this.s, this.view, by[0], by[1]);
+    this.redraw();
+  }
+
+  /** @param {number} by  ms, held until Enter takes it */
+  nudge(by) {
+    const { pin } = this.chosen;
+    this.pending = Math.max(-2 * this.s.scene.shiftMs, Math.min(2 * this.s.scene.shiftMs, this.pending + by));
+    this.dragTo(pin, (this.pending / this.s.scene.turnMs) * this.s.around, this.s.down[pin]);
+    this.tell(`${this.says.textContent} Enter takes it, Escape leaves it.`);
+  }
+
+  /** @param {number} by */
+  octave(by) {
+    const { pin } = this.chosen;
+    const { teeth, pins } = this.s.scene;
+    const own = teeth[pins.tooth[pin] - 1].pitch;
+    const to = surface.canGoTo(this.s, pin).find((t) => teeth[t - 1].pitch === own + 12 * by);
+    if (to) this.decide({ kind: "place", note: this.note, tooth: to });
+    else this.tell(`The comb has no tooth an octave ${by > 0 ? "above" : "below"} ${teeth[pins.tooth[pin] - 1].note} that this note can go to.`);
+  }
+
+  /** Goes to what the page says of the chosen note. */
+  follow() {
+    const id = `note-${anchor(this.note)}`;
+    if (document.getElementById(id)) location.hash = id;
+  }
+
+  toggleHelp() {
+    this.help.hidden = !this.help.hidden;
+    if (!this.help.hidden) this.help.focus();
+  }
+
+  fillHelp() {
+    this.help.tabIndex = -1;
+    const keys = [
+      ["←  →", "the pin before, the next pin"], ["↑  ↓", "the nearest pin on the track above, below"], ["+  −  0", "closer, farther, the whole turn"],
+      ["Alt and arrows", "move the window"], ["c  Shift c", "the next, the one before of what stands in the way"], ["s", "hear the chosen note"],
+      ["Shift ←  →", "shift the pin by a millisecond; Enter takes it, Escape leaves it"], ["Shift ↑  ↓", "move the note by an octave"],
+      ["Delete", "leave the note out"], ["h", "hold the pin where it is, or release it"], ["Enter", "all about the note"], ["Escape", "choose nothing"],
+    ];
+    const list = make("dl");
+    for (const [key, words] of keys) {
+      const row = make("div"), dt = make("dt"), dd = make("dd", "", words);
+      dt.append(make("kbd", "", key));
+      row.append(dt, dd);
+      list.append(row);
+    }
+    this.help.append(make("p", "", "With the drawing in focus. By hand: drag a pin along its track or to a twin or an octave, drag the brass to move the window, Shift and drag for a span; Ctrl and the wheel, or two fingers, for closer."), list);
+  }
+}
+
+/** @type {Roll | null} */
+let roll = null;
+
+/** Puts the drawing in its place, at first and each time the page is drawn anew. */
+function place() {
+  const figure = document.getElementById("drawing");
+  const scene = sceneIn(document);
+  if (!figure || !scene) return;
+  if (!roll) {
+    roll = new Roll(scene);
+    roll.fillKinds();
+  } else {
+    roll.renew(scene);
+  }
+  roll.takePlace(figure);
+}
+
+document.addEventListener("redrawn", place);
+document.addEventListener("sounding", (e) => {
+  if (!roll || !(e instanceof CustomEvent)) return;
+  roll.chosen.at = e.detail === null ? null : (e.detail.deg / 360) * roll.s.around;
+  roll.redraw();
+});
+
+/** How long a remedy must be looked at before what it would do is asked for. */
+const lookedAtMs = 180;
+
+/** @type {{ timer: number, asked: AbortController | null }} */
+const looking = { timer: 0, asked: null };
+
+/**
+ * Shows what the remedy under a hand or in focus would do, while it is there.
+ * @param {EventTarget | null} target
+ */
+function consider(target) {
+  const of = target instanceof Element ? target.closest("button[name='decision']") : null;
+  window.clearTimeout(looking.timer);
+  looking.asked?.abort();
+  looking.asked = null;
+  if (!(of instanceof HTMLButtonElement) || !of.closest(".remedies, .mend") || !roll?.s.scene.deciding) {
+    if (roll?.chosen.then) preview(null);
+    return;
+  }
+  const url = roll.s.scene.deciding.url.replace(/decide$/, "try");
+  looking.timer = window.setTimeout(async () => {
+    const asked = (looking.asked = new AbortController());
+    try {
+      const response = await fetch(url, { method: "POST", body: new URLSearchParams({ decision: of.value }), signal: asked.signal, credentials: "same-origin" });
+      if (!response.ok) return; // the remedy's own words say what it does
+      const then = /** @type {Scene} */ (await response.json());
+      if (asked.signal.aborted || !of.isConnected) return;
+      preview(then);
+      document.dispatchEvent(new CustomEvent("considered", { detail: then }));
+    } catch {
+      // it was left before the answer came, or none came
+    }
+  }, lookedAtMs);
+}
+
+for (const kind of ["pointerover", "focusin"]) document.addEventListener(kind, (e) => consider(e.target));
+document.addEventListener("redrawn", () => {
+  looking.asked?.abort();
+  window.clearTimeout(looking.timer);
+});
+
+/**
+ * Shows in the drawing what a decision would change, or nothing more.
+ * @param {Scene | null} then  the scene that would be
+ */
+function preview(then) {
+  if (!roll) return;
+  if (!then) {
+    roll.chosen.then = null;
+  } else {
+    const now = roll.s, to = surface.surfaceOf(then);
+    const gone = new Set(), come = /** @type {{ arc: number, down: number }[]} */ ([]);
+    now.scene.pins.note.forEach((note, i) => {
+      const j = to.index.get(note);
+      if (j === undefined || to.scene.pins.tooth[j] !== now.scene.pins.tooth[i] || Math.abs(to.arc[j] - now.arc[i]) > 1e-3) gone.add(i);
+    });
+    to.scene.pins.note.forEach((note, j) => {
+      const i = now.index.get(note);
+      if (i === undefined || gone.has(i)) come.push({ arc: to.arc[j], down: to.down[j] });
+    });
+    roll.chosen.then = { gone, come };
+  }
+  roll.redraw();
+}
+
+place();
