@@ -1,5 +1,6 @@
 import { explain, fieldsOf, neighbour } from "./answer.js";
 import { browserStore, remember } from "./recent.js";
+import "./elsewhere.js";
 import "./roll.js";
 import { sceneIn } from "./scene.js";
 

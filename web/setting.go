@@ -48,6 +48,7 @@ var settings = map[string]setting{
 	"comb.high":          {readNote, "Highest note", ""},
 	"comb.maxTwins":      {readWhole, "Most teeth alike", ""},
 	"comb.pitches":       {listOf(readNote), "Notes of a comb in the drawer", ""},
+	"otherComb":          {listOf(readNote), "Notes of another comb", ""},
 	"comb.dampingCycles": {readNumber, "Damping", "cycles"},
 	"comb.leastRingMs":   {readNumber, "Least ring", "ms"},
 	"comb.recoveryMs":    {readRecovery, "Measured recovery", ""},
@@ -229,7 +230,7 @@ func at(object map[string]any, name string) any {
 		return value
 	}
 	switch name {
-	case "comb.pitches", "drive.stages":
+	case "comb.pitches", "otherComb", "drive.stages":
 		return []any{}
 	case "comb.recoveryMs":
 		return map[string]any{}

@@ -168,6 +168,9 @@ func (s Setup) check() error {
 	if err := s.checkComb(); err != nil {
 		return err
 	}
+	if len(s.OtherComb) > mostTeeth {
+		return fieldError("/otherComb", "%d teeth are listed; give at most %d", len(s.OtherComb), mostTeeth)
+	}
 	return s.checkDrive()
 }
 

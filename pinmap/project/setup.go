@@ -19,6 +19,7 @@ type Setup struct {
 	Cylinder  pinmap.Cylinder `json:"cylinder"`
 	Drive     drive.Train     `json:"drive"`
 	Limits    Limits          `json:"limits"`
+	OtherComb []unit.NoteName `json:"otherComb,omitempty"` // of another tune, on which the cylinder is tried; a note a tooth
 }
 
 // PartRole sets the role of one part.
