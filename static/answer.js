@@ -13,7 +13,7 @@ export function explain(status, retryAfter) {
   const wait = seconds(retryAfter);
   switch (status) {
     case 0:
-      return { title: "The server did not answer.", detail: "The change is not saved. Check the connection, then make it again.", again: true };
+      return { title: "The server did not answer.", detail: "Your change is kept here and sent as soon as the server answers. Check the connection; leave this page open.", again: true };
     case 403:
       return { title: "This link cannot change the project.", detail: "Open the link to change, or copy the project as your own.", again: false };
     case 404:
@@ -38,6 +38,14 @@ function seconds(retryAfter) {
   const n = Number(retryAfter);
   if (retryAfter === null || !Number.isFinite(n) || n <= 0) return "in a moment";
   return n === 1 ? "in 1 second" : `in ${Math.ceil(n)} seconds`;
+}
+
+/**
+ * How long to wait before the server is asked again, longer from try to try.
+ * @param {number} tries  so far
+ */
+export function pauseMs(tries) {
+  return Math.min(8000, 500 * 2 ** tries);
 }
 
 /**

@@ -1,4 +1,4 @@
-import { explain, fieldsOf, neighbour } from "./answer.js";
+import { explain, fieldsOf, neighbour, pauseMs } from "./answer.js";
 import { browserStore, remember } from "./recent.js";
 import "./elsewhere.js";
 import "./roll.js";
@@ -6,6 +6,7 @@ import { sceneIn } from "./scene.js";
 
 const BUSY_AFTER_MS = 300;
 const SLOW_AFTER_MS = 1000;
+const KEPT = "pinwright.kept";
 
 const main = /** @type {HTMLElement} */ (document.getElementById("project"));
 const busy = /** @type {HTMLElement} */ (document.getElementById("busy"));
@@ -60,13 +61,91 @@ async function decide(url, body, form) {
       tell(title, detail, again ? { url, body, form } : null);
     }
   } catch {
-    const { title, detail } = explain(0, null);
-    tell(title, detail, { url, body, form });
+    window.clearTimeout(timer);
+    busy.hidden = true;
+    await outlast({ url, body: body.toString() });
   } finally {
     window.clearTimeout(timer);
     busy.hidden = true;
     main.removeAttribute("aria-busy");
     sending = false;
+  }
+}
+
+/**
+ * Keeps a change to which no answer came, over a reload of the page as well, until the server answers again; then sees whether it was made,
+ * and else sends it.
+ * @param {{ url: string, body: string }} change
+ */
+async function outlast(change) {
+  keep(change);
+  const { title, detail } = explain(0, null);
+  tell(title, detail, null);
+  for (let tries = 0; ; tries++) {
+    await waited(pauseMs(tries));
+    const fragment = await fetchFragment();
+    if (!fragment) continue;
+    keep(null);
+    const body = new URLSearchParams(change.body);
+    const stands = fragment.getAttribute("data-revision") ?? "";
+    if (stands === body.get("revision")) {
+      document.getElementById("problem")?.remove();
+      sending = false;
+      await decide(change.url, body, null);
+      announcer.textContent = `The server answers again; the change was sent. ${announcer.textContent}`;
+      return;
+    }
+    swap(fragment, null);
+    const last = main.querySelector(".ledger li:last-child")?.textContent ?? "none";
+    tell("The server answers again.", `The project stands at revision ${stands}; its last decision: ${last}. If that is not your change, make it again.`,
+      { url: change.url, body, form: null });
+    return;
+  }
+}
+
+/** @returns {Promise<HTMLElement | null>} the project as it stands; null where no answer came */
+async function fetchFragment() {
+  try {
+    const response = await fetch(location.pathname, { headers: { "Pinwright-Fragment": "1" }, credentials: "same-origin" });
+    return response.ok ? new DOMParser().parseFromString(await response.text(), "text/html").getElementById("fragment") : null;
+  } catch {
+    return null;
+  }
+}
+
+/** Waits, or until the browser is connected again. @param {number} ms @returns {Promise<void>} */
+function waited(ms) {
+  return new Promise((resolve) => {
+    const done = () => {
+      window.clearTimeout(timer);
+      window.removeEventListener("online", done);
+      resolve();
+    };
+    const timer = window.setTimeout(done, ms);
+    window.addEventListener("online", done);
+  });
+}
+
+/** @param {{ url: string, body: string } | null} change  that no answer came to; null for none */
+function keep(change) {
+  try {
+    if (change) sessionStorage.setItem(KEPT, JSON.stringify(change));
+    else sessionStorage.removeItem(KEPT);
+  } catch {
+    // a browser that stores nothing keeps it as long as the page is open
+  }
+}
+
+/** Takes up a change that was kept when the page was left. */
+function takeUp() {
+  try {
+    const change = JSON.parse(sessionStorage.getItem(KEPT) ?? "null");
+    if (change && typeof change.url === "string" && typeof change.body === "string" && change.url.startsWith(`${location.pathname}/`)) {
+      sending = true;
+      void outlast(change).finally(() => (sending = false));
+    }
+  } catch {
+    // nothing is kept
   }
 }
 
@@ -379,3 +458,4 @@ document.addEventListener("keydown", (event) => {
 });
 
 settle();
+takeUp();

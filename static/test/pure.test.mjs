@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { explain, fieldsOf, neighbour } from "../answer.js";
+import { explain, fieldsOf, neighbour, pauseMs } from "../answer.js";
 import { forget, recent, remember } from "../recent.js";
 
 /** @param {string | null} [text] */
@@ -49,6 +49,10 @@ test("a message says how long to wait", () => {
 test("a change is offered again only where that can help", () => {
   for (const status of [0, 429, 503, 500]) assert.equal(explain(status, null).again, true, String(status));
   for (const status of [403, 404, 413, 422]) assert.equal(explain(status, null).again, false, String(status));
+});
+
+test("the server is asked again later and later, at most eight seconds apart", () => {
+  assert.deepEqual([0, 1, 2, 3, 4, 5, 50].map(pauseMs), [500, 1000, 2000, 4000, 8000, 8000, 8000]);
 });
 
 test("findings go round", () => {
