@@ -1,0 +1,3 @@
+import "./listen.js";
+
+document.dispatchEvent(new CustomEvent("redrawn"));
