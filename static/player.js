@@ -13,6 +13,8 @@ const EVERY_MS = 250;
 const SOON_S = 0.03;
 /** After so long without a sound the audio thread rests. */
 const REST_MS = 8000;
+/** Without a loudspeaker some browsers never answer. */
+const ANSWER_MS = 5000;
 
 /**
  * How turning lies in time: at `atS` on the audio clock the cylinder stands at `deg`. Degrees go on past a turn.
@@ -227,19 +229,27 @@ export class Player extends EventTarget {
     this.#context ??= new AudioContext();
     const context = this.#context;
     const resumed = context.resume(); // in the same breath as the click that allows it
-    this.#opened ??= ringOn(context).then((ring) => {
-      ring.connect(context.destination);
-      this.#ring = ring;
-      this.#tellComb();
-      return { context, ring };
+    this.#opened ??= ringOn(context).then(
+      (ring) => {
+        ring.connect(context.destination);
+        this.#ring = ring;
+        this.#tellComb();
+        return { context, ring };
+      },
+      (trouble) => {
+        this.#opened = null; // so that it can be tried again
+        throw trouble;
+      },
+    );
+    let timer = 0;
+    const late = new Promise((_, reject) => {
+      timer = setTimeout(() => reject(new Error("no loudspeaker answers")), ANSWER_MS);
     });
     try {
-      const opened = await this.#opened;
-      await resumed;
-      return opened;
-    } catch (trouble) {
-      this.#opened = null; // so that it can be tried again
-      throw trouble;
+      await Promise.race([Promise.all([this.#opened, resumed]), late]);
+      return await this.#opened;
+    } finally {
+      clearTimeout(timer);
     }
   }
 
