@@ -71,6 +71,12 @@ func TestBrowser(t *testing.T) {
 		}
 	})
 
+	t.Run("the cylinder is heard, and each change at once", func(t *testing.T) {
+		maker.t = t
+		maker.hears(t, s, token)
+		maker.do(chromedp.Navigate(edit))
+	})
+
 	t.Run("a figure that cannot be used is said in words, beside what was typed", func(t *testing.T) {
 		maker.t = t
 		maker.refusals++ // the browser itself notes an answer of 422
@@ -108,6 +114,10 @@ func TestBrowser(t *testing.T) {
 			t.Errorf("the page has %s fields of edit forms", n)
 		}
 		client.wantFits("the view page")
+		client.prepareToListen()
+		client.do(chromedp.Click(playOnce))
+		client.until("sound", `player.playing && window.loudest > 0.02`)
+		client.wantPins(s.get("/api/projects/"+path.Base(view)).wantStatus(t, 200))
 		client.do(chromedp.Navigate(s.URL+"/"), chromedp.WaitVisible(chromedp.CSS(`#upload`)))
 		client.wantFits("the first page")
 		if recent := client.evaluate(`String(document.getElementById("recent").hidden)`); recent != "true" {
@@ -173,6 +183,9 @@ func TestBrowser(t *testing.T) {
 		plain.wantVerdict("Not clear to drill: one thing stands in the way.")
 		if keys := plain.evaluate(`String(document.getElementById("keys").hidden)`); keys != "true" {
 			t.Error("a script ran")
+		}
+		if controls := plain.evaluate(`String(document.getElementById("listen-controls").hidden)`); controls != "true" {
+			t.Error("the page offers to play, which it cannot")
 		}
 		plain.wantQuiet()
 	})

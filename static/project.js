@@ -1,6 +1,7 @@
 import { explain, fieldsOf, neighbour, pauseMs } from "./answer.js";
 import { browserStore, remember } from "./recent.js";
 import "./elsewhere.js";
+import "./listen.js";
 import "./roll.js";
 import { sceneIn } from "./scene.js";
 

@@ -76,7 +76,9 @@ class Roll {
       this.inTheWay, label, button("Keys", () => this.toggleHelp()));
     this.help = make("div", "look-help");
     this.help.hidden = true;
-    this.box.append(this.bar, this.canvas, this.says, this.does, this.help);
+    this.so = make("p", "look-so");
+    this.so.hidden = true;
+    this.box.append(this.bar, this.canvas, this.so, this.says, this.does, this.help);
     this.canvas.setAttribute("aria-describedby", "look-says");
     this.fillHelp();
     this.listenToHand();
@@ -577,7 +579,7 @@ class Roll {
     this.help.tabIndex = -1;
     const keys = [
       ["←  →", "the pin before, the next pin"], ["↑  ↓", "the nearest pin on the track above, below"], ["+  −  0", "closer, farther, the whole turn"],
-      ["Alt and arrows", "move the window"], ["c  Shift c", "the next, the one before of what stands in the way"], ["s", "hear the chosen note"],
+      ["Alt and arrows", "move the window"], ["c  Shift c", "the next, the one before of what stands in the way"], ["s", "hear the chosen note; on a remedy, a turn of what it would do"],
       ["Shift ←  →", "shift the pin by a millisecond; Enter takes it, Escape leaves it"], ["Shift ↑  ↓", "move the note by an octave"],
       ["Delete", "leave the note out"], ["h", "hold the pin where it is, or release it"], ["Enter", "all about the note"], ["Escape", "choose nothing"],
     ];
@@ -627,6 +629,7 @@ const looking = { timer: 0, asked: null };
  * @param {EventTarget | null} target
  */
 function consider(target) {
+  if (target instanceof Element && target.closest(".look-so")) return;
   const of = target instanceof Element ? target.closest("button[name='decision']") : null;
   window.clearTimeout(looking.timer);
   looking.asked?.abort();
@@ -643,8 +646,7 @@ function consider(target) {
       if (!response.ok) return; // the remedy's own words say what it does
       const then = /** @type {Scene} */ (await response.json());
       if (asked.signal.aborted || !of.isConnected) return;
-      preview(then);
-      document.dispatchEvent(new CustomEvent("considered", { detail: then }));
+      preview(then, of.textContent ?? "");
     } catch {
       // it was left before the answer came, or none came
     }
@@ -655,16 +657,28 @@ for (const kind of ["pointerover", "focusin"]) document.addEventListener(kind, (
 document.addEventListener("redrawn", () => {
   looking.asked?.abort();
   window.clearTimeout(looking.timer);
+  preview(null);
+});
+// A remedy in focus is heard by its key.
+document.addEventListener("keydown", (e) => {
+  const on = e.target instanceof Element && e.target.matches(".remedies button, .mend button");
+  const hear = roll?.so.querySelector("button");
+  if (e.key === "s" && on && hear && !roll?.so.hidden) {
+    e.preventDefault();
+    hear.click();
+  }
 });
 
 /**
  * Shows in the drawing what a decision would change, or nothing more.
  * @param {Scene | null} then  the scene that would be
+ * @param {string} [label]  of the remedy
  */
-function preview(then) {
+function preview(then, label = "") {
   if (!roll) return;
   if (!then) {
     roll.chosen.then = null;
+    roll.so.hidden = true;
   } else {
     const now = roll.s, to = surface.surfaceOf(then);
     const gone = new Set(), come = /** @type {{ arc: number, down: number }[]} */ ([]);
@@ -677,6 +691,10 @@ function preview(then) {
       if (i === undefined || gone.has(i)) come.push({ arc: to.arc[j], down: to.down[j] });
     });
     roll.chosen.then = { gone, come };
+    const pins = (/** @type {number} */ n) => (n === 1 ? "one pin" : `${n || "no"} pins`);
+    roll.so.replaceChildren(`Drawn is what “${label}” would do: ${pins(gone.size)} struck out, ${pins(come.length)} set. `,
+      button("Hear a turn of it", () => document.dispatchEvent(new CustomEvent("hear-turn", { detail: { scene: then } }))));
+    roll.so.hidden = false;
   }
   roll.redraw();
 }

@@ -67,7 +67,7 @@ func TestPathPanicsWithoutTheFile(t *testing.T) {
 
 // A script that imports a file which is not embedded would fail only in the browser.
 func TestScriptsImportOnlyWhatIsHere(t *testing.T) {
-	imports := regexp.MustCompile(`from "([^"]+)"`)
+	imports := regexp.MustCompile(`(?m)(?:from |^import |new URL\()"([^"]+)"`)
 	names, err := files.ReadDir(".")
 	if err != nil {
 		t.Fatal(err)

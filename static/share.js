@@ -1,0 +1,5 @@
+import "./elsewhere.js";
+import "./listen.js";
+import "./roll.js";
+
+document.dispatchEvent(new CustomEvent("redrawn"));
