@@ -1,5 +1,6 @@
 import { explain, fieldsOf, neighbour } from "./answer.js";
 import { browserStore, remember } from "./recent.js";
+import "./turning.js";
 
 const BUSY_AFTER_MS = 300;
 const SLOW_AFTER_MS = 1000;
@@ -286,6 +287,7 @@ function settle() {
   remember(browserStore(), { url: location.pathname, title, at: Date.now() });
   for (const element of main.querySelectorAll("[data-copy], #keys")) if (element instanceof HTMLElement) element.hidden = false;
   point();
+  document.dispatchEvent(new CustomEvent("redrawn"));
 }
 
 /** Marks what the address points at; a page drawn anew has no target of its own. */
