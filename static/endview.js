@@ -1,11 +1,12 @@
-import { between, damperDeg, toothAt } from "./motion.js";
+import { QUICK_HZ, between, damperDeg, toothAt } from "./motion.js";
 import { bent, lay, scaleBar, sheetOf, spareSheet, trace, wipe, write } from "./paint.js";
 
 /**
  * The cylinder from its end, the tooth from its side, and the tip once more under a glass.
  *
- * Drawn in mm, y up, the axis at the origin and the comb to the left: the pin of angle θ stands φ + turned − θ above the comb's plane. Where
- * the surface next to the comb moves down, all is upside down.
+ * Drawn in mm, y up, the axis at the origin and the comb to the left: the pin of angle θ stands φ + turned − θ above the comb's plane. The
+ * comb is drawn half a pin's diameter higher, where the pin's upper edge meets it. Where the surface next to the comb moves down, all is
+ * upside down.
  *
  * @typedef {import("./motion.js").Motion} Motion
  * @typedef {import("./motion.js").ToothState} ToothState
@@ -16,8 +17,8 @@ import { bent, lay, scaleBar, sheetOf, spareSheet, trace, wipe, write } from "./
  */
 
 const RAD = Math.PI / 180;
-/** Most pins of other tracks under the glass. */
-const MOST_BESIDE = 300;
+/** More pins of other tracks than this under the glass run into a ring. */
+const MOST_BESIDE = 80;
 
 export class EndView {
   /**
@@ -30,7 +31,7 @@ export class EndView {
    */
   constructor(canvas, motion, tooth, width, colours) {
     const { scene, radiusMm: r, contactDeg } = motion;
-    const height = Math.round(Math.min(440, Math.max(300, 0.86 * width)));
+    const height = Math.round(Math.min(440, Math.max(280, 0.88 * width)));
     this.motion = motion;
     this.tooth = tooth;
     this.colours = colours;
@@ -38,25 +39,27 @@ export class EndView {
     this.up = scene.turnsUp ? 1 : -1;
     const lowest = Math.min(...scene.teeth.map((t) => t.hz));
     const hz = scene.teeth[tooth - 1]?.hz ?? lowest;
-    const longest = Math.min(1.15 * r, 16);
+    const longest = Math.min(0.85 * r, 14);
     /** @type {Side} */
     this.side = {
-      tipX: -r * Math.cos(contactDeg * RAD),
+      tipX: -r * Math.cos(contactDeg * RAD) + (scene.pinMm / 2) * Math.sin(contactDeg * RAD),
       longMm: longest * Math.max(0.4, Math.sqrt(lowest / hz)),
       rootMm: 0.075 * longest,
-      tipMm: 0.035 * longest,
+      tipMm: 0.04 * longest,
       leadMm: Math.min(0.14, 0.05 * Math.max(0, Math.log2(1000 / hz))) * longest,
       gapMm: tooth <= scene.teeth.length ? r * Math.sin(Math.min(90, damperDeg(scene, tooth)) * RAD) : 0,
-      plateMm: 0.3 * longest,
+      plateMm: 0.25 * longest,
     };
     const wide = 2 * r + longest + this.side.plateMm;
-    const pxPerMm = Math.min((width - 8) / wide, (height - 44) / (2 * r));
+    const pxPerMm = Math.min((width - 6) / wide, (0.4 * height) / r);
+    const y = Math.round(r * pxPerMm) + 6;
     /** @type {Place} */
-    this.place = { x: width - 6 - r * pxPerMm, y: Math.round(height / 2) - 6 * this.up, pxPerMm };
-    const glass = Math.min(0.46 * width, 0.46 * height);
-    const field = Math.max(3.6 * scene.liftMm, 3.2 * scene.pinMm, 1.8 * scene.projectionMm);
-    const times = Math.max(2, Math.floor(glass / field / pxPerMm));
-    this.glass = { x: glass / 2 + 4, y: this.up > 0 ? height - glass / 2 - 4 : glass / 2 + 4, radius: glass / 2, times, pxPerMm: times * pxPerMm };
+    this.place = { x: width - 4 - r * pxPerMm, y: this.up > 0 ? y : height - y, pxPerMm };
+    // The glass lies in the corner below the comb, clear of the pins.
+    const radius = 0.24 * height;
+    const field = Math.max(3.6 * scene.liftMm, 4 * scene.pinMm, 1.7 * scene.projectionMm);
+    const times = Math.max(2, Math.floor((2 * radius) / field / pxPerMm));
+    this.glass = { x: radius + 2, y: this.up > 0 ? height - radius - 2 : radius + 2, radius, times, pxPerMm: times * pxPerMm };
     this.disc = this.drawDisc();
   }
 
@@ -78,8 +81,7 @@ export class EndView {
       ctx.lineTo(...polar(deg, to));
     };
     const pin = Math.max(1, scene.pinMm * px);
-    const tip = r * px - pin / 2;
-    ctx.lineCap = "round";
+    const tip = r * px;
     ctx.globalAlpha = 0.4;
     ctx.strokeStyle = colours("control");
     ctx.lineWidth = pin;
@@ -94,7 +96,6 @@ export class EndView {
       for (const deg of motion.tracks[tooth - 1]?.deg ?? []) radial(deg, bare - 1, tip);
       ctx.stroke();
     }
-    ctx.lineCap = "butt";
 
     const face = ctx.createRadialGradient(0, 0, 0.1 * bare, 0, 0, bare);
     face.addColorStop(0, colours("brass-b"));
@@ -170,19 +171,18 @@ export class EndView {
     ctx.restore();
     this.paintTooth(place, state, drawnHz);
     this.arrow();
-    scaleBar(ctx, sheet.width - 2, up > 0 ? sheet.height - 3 : 22, place.pxPerMm, colours("muted"));
+    scaleBar(ctx, 84, up > 0 ? 24 : sheet.height - 4, place.pxPerMm, colours("muted"));
 
     // Under the glass: the same again, larger.
-    const large = { x: glass.x - side.tipX * glass.pxPerMm, y: glass.y + up * (motion.scene.liftMm / 2) * glass.pxPerMm * 0.6, pxPerMm: glass.pxPerMm };
-    large.x += 0.12 * glass.radius;
+    const large = { x: glass.x + (0.1 * glass.radius - side.tipX * glass.pxPerMm), y: glass.y + up * (0.5 * motion.scene.liftMm + this.rest()) * glass.pxPerMm, pxPerMm: glass.pxPerMm };
     ctx.save();
     ctx.beginPath();
     ctx.arc(glass.x, glass.y, glass.radius - 2, 0, 7);
     ctx.fillStyle = colours("page");
     ctx.fill();
     ctx.clip();
-    this.paintSurface(large, turned);
     this.paintGauge(large);
+    this.paintSurface(large, turned);
     this.paintTooth(large, state, drawnHz);
     ctx.restore();
     ctx.lineWidth = 4;
@@ -195,9 +195,9 @@ export class EndView {
     ctx.beginPath();
     ctx.arc(glass.x, glass.y, glass.radius - 1.5, 2.4, 4.6);
     ctx.stroke();
-    // Where the glass is held.
+    // Where the glass is held, and how much it enlarges.
     const tip = { x: place.x + side.tipX * place.pxPerMm, y: place.y };
-    const small = glass.radius / glass.times;
+    const small = Math.max(5, glass.radius / glass.times);
     ctx.strokeStyle = colours("muted");
     ctx.beginPath();
     ctx.arc(tip.x, tip.y, small, 0, 7);
@@ -205,8 +205,16 @@ export class EndView {
     ctx.moveTo(tip.x + small * Math.cos(toward), tip.y + small * Math.sin(toward));
     ctx.lineTo(glass.x - glass.radius * Math.cos(toward), glass.y - glass.radius * Math.sin(toward));
     ctx.stroke();
-    write(ctx, `under the glass × ${glass.times}`, 2, up > 0 ? glass.y - glass.radius - 6 : glass.y + glass.radius + 16, colours("muted"));
+    const beside = 2 * glass.radius + 10;
+    const foot = up > 0 ? sheet.height - 22 : 12;
+    write(ctx, `under the glass × ${glass.times};`, beside, foot, colours("muted"));
+    write(ctx, `between its lines ${motion.scene.liftMm.toFixed(2)} mm`, beside, foot + 17, colours("muted"));
     return state;
+  }
+
+  /** How far above the axis a tooth's working face rests. */
+  rest() {
+    return this.motion.scene.pinMm / 2;
   }
 
   /** @param {Place} place @param {number} turned */
@@ -221,32 +229,37 @@ export class EndView {
       const above = (contactDeg + turned - deg) * RAD;
       return [place.x - at * px * Math.cos(above), place.y - up * at * px * Math.sin(above)];
     };
-    /** @param {ArrayLike<number>} list @param {(index: number) => boolean} wanted @param {number} most */
-    const pins = (list, wanted, most) => {
+    /** @param {ArrayLike<number>} list @param {{ from: number, to: number }[]} runs */
+    const pins = (list, runs) => {
       ctx.beginPath();
-      for (const run of between(list, turned - reach, turned + reach)) {
-        for (let i = run.from; i < run.to && most > 0; i++) {
-          if (!wanted(i)) continue;
-          most--;
-          ctx.moveTo(...polar(list[i], (scene.diameterMm / 2) - scene.pinMm));
-          ctx.lineTo(...polar(list[i], r - scene.pinMm / 2));
+      for (const run of runs) {
+        for (let i = run.from; i < run.to; i++) {
+          ctx.moveTo(...polar(list[i], scene.diameterMm / 2 - scene.pinMm));
+          ctx.lineTo(...polar(list[i], r));
         }
       }
       ctx.stroke();
     };
-    ctx.lineCap = "round";
-    ctx.lineWidth = scene.pinMm * px;
+    const all = between(scene.pins.deg, turned - reach, turned + reach);
     ctx.globalAlpha = 0.28;
     ctx.strokeStyle = colours("control");
-    pins(scene.pins.deg, (i) => scene.pins.tooth[i] !== tooth, MOST_BESIDE);
+    if (all.reduce((n, run) => n + run.to - run.from, 0) <= MOST_BESIDE) {
+      ctx.lineWidth = scene.pinMm * px;
+      pins(scene.pins.deg, all);
+    } else {
+      ctx.lineWidth = scene.projectionMm * px;
+      ctx.beginPath();
+      ctx.arc(place.x, place.y, (r - scene.projectionMm / 2) * px, 0, 7);
+      ctx.stroke();
+    }
     ctx.globalAlpha = 1;
     const own = motion.tracks[tooth - 1]?.deg ?? [];
+    const near = between(own, turned - reach, turned + reach);
     for (const [colour, less] of /** @type {[string, number][]} */ ([["dome-edge", 0], ["dome-c", 1.6], ["dome-b", 0.4 * scene.pinMm * px]])) {
       ctx.strokeStyle = colours(colour);
       ctx.lineWidth = Math.max(0.5, scene.pinMm * px - less);
-      pins(own, () => true, Infinity);
+      pins(own, near);
     }
-    ctx.lineCap = "butt";
     ctx.fillStyle = colours("brass-b");
     ctx.strokeStyle = colours("brass");
     ctx.lineWidth = 1.5;
@@ -261,12 +274,13 @@ export class EndView {
     const { motion, colours, sheet, up, glass } = this;
     const { ctx } = sheet;
     const left = glass.x - glass.radius;
-    const high = place.y - up * motion.scene.liftMm * place.pxPerMm;
+    const low = place.y - up * this.rest() * place.pxPerMm;
+    const high = low - up * motion.scene.liftMm * place.pxPerMm;
     ctx.strokeStyle = colours("muted");
     ctx.lineWidth = 1;
     ctx.setLineDash([3, 3]);
     ctx.beginPath();
-    for (const y of [place.y, high]) {
+    for (const y of [low, high]) {
       ctx.moveTo(left, Math.round(y) + 0.5);
       ctx.lineTo(left + 2 * glass.radius, Math.round(y) + 0.5);
     }
@@ -286,13 +300,13 @@ export class EndView {
     const px = place.pxPerMm;
     const rootX = side.tipX - side.longMm;
     /** @param {number} x @param {number} y @returns {[number, number]} */
-    const at = (x, y) => [place.x + x * px, place.y - up * y * px];
+    const at = (x, y) => [place.x + x * px, place.y - up * (y + this.rest()) * px];
     /** Outline with the tip raised by mm. @param {number} mm */
     const outline = (mm) => {
       const points = [];
       for (let u = 0; u <= 1.0001; u += 0.05) points.push(...at(rootX + u * side.longMm, mm * bent(u)));
       const thick = (/** @type {number} */ u) => side.rootMm + (side.tipMm - side.rootMm) * Math.min(1, u / 0.8);
-      for (let u = 0.97; u >= -0.0001; u -= 0.05) points.push(...at(rootX + u * side.longMm, mm * bent(u) + thick(u) * (u > 0.95 ? 0.8 : 1)));
+      for (let u = 1; u >= -0.0001; u -= 0.05) points.push(...at(rootX + u * side.longMm, mm * bent(u) + thick(u) * (u > 0.99 ? 0.7 : 1)));
       return points;
     };
     if (state.swingMm * px > 0.4) {
@@ -312,7 +326,7 @@ export class EndView {
       ctx.stroke();
       ctx.globalAlpha = 1;
     }
-    const blurred = drawnHz > 9 && state.swingMm > 0;
+    const blurred = drawnHz > QUICK_HZ && state.swingMm > 0;
     const tip = blurred ? 0 : state.tipMm;
     ctx.globalAlpha = blurred ? 0.35 : 1;
 
@@ -324,9 +338,9 @@ export class EndView {
       const toContact = ((state.untilMs / motion.scene.turnMs) * 360 - motion.contactDeg) * RAD;
       end = Math.max(end, -motion.radiusMm * Math.sin(Math.max(0, toContact)));
     }
-    const bow = Math.max(2.2 * gap, 0.06 * side.longMm);
+    const bow = Math.max(1.6 * gap, 0.05 * side.longMm);
     ctx.strokeStyle = colours("ink");
-    ctx.lineWidth = Math.max(1, 0.05 * px);
+    ctx.lineWidth = Math.max(1, 0.022 * px);
     ctx.beginPath();
     ctx.moveTo(...at(rootX + fromU * side.longMm, tip * bent(fromU)));
     ctx.bezierCurveTo(...at(rootX + (fromU + 0.05) * side.longMm, tip * bent(fromU) - bow), ...at(side.tipX - 0.1 * side.longMm, end - 0.6 * bow), ...at(side.tipX, end));
@@ -344,7 +358,7 @@ export class EndView {
       ctx.fill();
       ctx.stroke();
     }
-    const steel = ctx.createLinearGradient(0, place.y - up * side.rootMm * px, 0, place.y);
+    const steel = ctx.createLinearGradient(0, at(0, side.rootMm)[1], 0, at(0, 0)[1]);
     steel.addColorStop(0, colours("steel-d"));
     steel.addColorStop(0.5, colours("steel-b"));
     steel.addColorStop(1, colours("steel-c"));
@@ -365,7 +379,7 @@ export class EndView {
     ctx.rect(...at(left - 1, -0.02 * side.longMm), (rootX - 0.06 * side.longMm - left + 1) * px, up * 0.28 * motion.radiusMm * px);
     ctx.fill();
     ctx.stroke();
-    const plate = ctx.createLinearGradient(0, place.y - up * 1.5 * side.rootMm * px, 0, place.y);
+    const plate = ctx.createLinearGradient(0, at(0, 1.5 * side.rootMm)[1], 0, at(0, 0)[1]);
     plate.addColorStop(0, colours("steel-a"));
     plate.addColorStop(1, colours("steel-c"));
     ctx.fillStyle = plate;

@@ -1,5 +1,5 @@
-import { between, contacts, toothAt } from "./motion.js";
-import { lay, scaleBar, sheetOf, spareSheet, trace, wipe, write } from "./paint.js";
+import { QUICK_HZ, contacts, firstFrom, roundCircle, toothAt } from "./motion.js";
+import { lay, sheetOf, spareSheet, trace, wipe, write } from "./paint.js";
 
 /**
  * The comb and the surface that passes under it, unrolled, as on the drawing of the page: the comb to the left, the angle to the right. A
@@ -12,8 +12,12 @@ import { lay, scaleBar, sheetOf, spareSheet, trace, wipe, write } from "./paint.
  * @typedef {import("./paint.js").Colours} Colours
  */
 
-/** Narrower pins than this are drawn as points, many at once. */
+/** Narrower pins than this are drawn as points. */
 const POINT_PX = 2.4;
+/** The surface is kept in pieces about this wide, so many at a time, whatever the cylinder's size. */
+const PIECE_PX = 512;
+const MOST_PIECES = 6;
+const MARGIN = 16;
 const TOP = 26;
 const FOOT = 30;
 
@@ -28,7 +32,7 @@ export class FrontView {
   constructor(canvas, motion, tooth, width, colours) {
     const { scene } = motion;
     const n = Math.max(1, scene.teeth.length);
-    const height = Math.round(Math.min(640, Math.max(Math.min(440, Math.max(300, 0.7 * width)), n * 4.2 + TOP + FOOT)));
+    const height = Math.round(Math.min(640, Math.max(Math.min(440, Math.max(280, 0.8 * width)), n * 4.2 + TOP + FOOT)));
     const bottom = height - FOOT;
     const edge = Math.max(0.9 * scene.spacingMm, 1);
     const pxPerMm = Math.min(36, (bottom - TOP) / ((n - 1) * scene.spacingMm + 2 * edge));
@@ -52,6 +56,8 @@ export class FrontView {
     this.yOf = (t) => middle + (scene.bassBottom ? -1 : 1) * (t - (n + 1) / 2) * scene.spacingMm * pxPerMm;
     const lowest = Math.min(...scene.teeth.map((t) => t.hz));
     this.long = scene.teeth.map((t) => (this.contact - 56) * Math.sqrt(lowest / t.hz));
+    /** @type {Map<number, Sheet>} */
+    this.pieces = new Map();
     this.dome = this.drawDome();
     this.brass = this.drawBrass();
     this.plate = this.drawPlate();
@@ -82,7 +88,7 @@ export class FrontView {
     light.addColorStop(1, colours("dome-c"));
     ctx.fillStyle = light;
     ctx.strokeStyle = colours("dome-edge");
-    ctx.lineWidth = 0.7;
+    ctx.lineWidth = Math.min(0.7, 0.2 * r);
     ctx.beginPath();
     ctx.arc(0, 0, r, 0, 7);
     ctx.fill();
@@ -149,7 +155,7 @@ export class FrontView {
   /** Where the surface ends under the teeth. */
   under() {
     const { release } = this;
-    return Math.round(0.66 * release);
+    return Math.round(Math.max(0.7 * release, release - 28));
   }
 
   /** The comb's body, which no pin moves. */
@@ -193,11 +199,38 @@ export class FrontView {
   }
 
   /**
+   * A piece of the surface with its pins, which overhang it by a margin.
+   * @param {number} k  from the datum line
+   * @param {number} each  degrees of a piece
+   */
+  piece(k, each) {
+    const { motion, colours, sheet, pxPerDeg, yOf, dome, pieces } = this;
+    const kept = pieces.get(k);
+    if (kept) return kept;
+    const { deg, tooth } = motion.scene.pins;
+    const piece = spareSheet(each * pxPerDeg + 2 * MARGIN, sheet.height);
+    const { ctx } = piece;
+    ctx.fillStyle = colours("dome-c");
+    const from = firstFrom(deg, k * each);
+    const to = k * each + each >= 360 ? deg.length : firstFrom(deg, (k + 1) * each);
+    const { width, height } = dome.sheet;
+    const size = Math.max(1, 1.6 * dome.r);
+    for (let i = from; i < to; i++) {
+      const [x, y] = [MARGIN + (deg[i] - k * each) * pxPerDeg, yOf(tooth[i])];
+      if (2 * dome.r < POINT_PX) ctx.fillRect(x - size / 2, y - size / 2, size, size);
+      else ctx.drawImage(dome.sheet.ctx.canvas, x - dome.r - 2, y - dome.r - 2, width, height);
+    }
+    if (pieces.size >= MOST_PIECES) pieces.delete(/** @type {number} */ (pieces.keys().next().value));
+    pieces.set(k, piece);
+    return piece;
+  }
+
+  /**
    * @param {number} turned
    * @param {(hz: number) => number} drawnHz  of a vibration as the view is slowed, 0 while it is held
    */
   draw(turned, drawnHz) {
-    const { motion, colours, sheet, top, bottom, release, contact, pxPerDeg, step, yOf, dome, brass, plate } = this;
+    const { motion, colours, sheet, top, bottom, release, contact, pxPerMm, pxPerDeg, step, yOf, brass, plate } = this;
     const { scene } = motion;
     const { ctx } = sheet;
     wipe(sheet);
@@ -228,95 +261,84 @@ export class FrontView {
     }
     this.scale(from, to, xOf);
 
-    const spread = between(scene.pins.deg, from, to);
-    if (2 * dome.r >= POINT_PX) {
-      const { width, height } = dome.sheet;
-      for (const run of spread) for (let i = run.from; i < run.to; i++) ctx.drawImage(dome.sheet.ctx.canvas, xOf(scene.pins.deg[i] + run.add) - dome.r - 2, yOf(scene.pins.tooth[i]) - dome.r - 2, width, height);
-    } else {
-      const size = Math.max(1, 2 * dome.r * 0.8);
-      ctx.fillStyle = colours("dome-c");
-      ctx.beginPath();
-      for (const run of spread) for (let i = run.from; i < run.to; i++) ctx.rect(xOf(scene.pins.deg[i] + run.add) - size / 2, yOf(scene.pins.tooth[i]) - size / 2, size, size);
-      ctx.fill();
-    }
+    const pieces = Math.ceil((360 * pxPerDeg) / PIECE_PX);
+    const each = 360 / pieces;
+    for (let k = Math.floor(from / each); k * each <= to; k++) lay(sheet, this.piece(((k % pieces) + pieces) % pieces, each), xOf(k * each) - MARGIN, 0);
     ctx.restore();
 
+    // What the teeth throw on the brass, then the teeth; those alike in one stroke.
     const states = scene.teeth.map((_, i) => toothAt(motion, i + 1, turned));
-    // What the teeth throw on the brass, then the teeth.
-    const least = Math.max(0, 3 - scene.liftMm * this.pxPerMm) / scene.liftMm;
-    const fall = (this.pxPerMm + least) * 1;
+    const fall = Math.max(pxPerMm, 3 / scene.liftMm);
+    const [shadows, swings, quick, steady, up] = [0, 0, 0, 0, 0].map(() => new Path2D());
+    states.forEach((s, i) => {
+      this.outline(shadows, i, 1.5 + fall * s.liftMm);
+      if (s.swingMm * fall > 0.5) for (const way of [-0.7, 0.7]) this.outline(swings, i, way * s.swingMm * fall);
+      const blurred = s.swingMm > 0 && drawnHz(scene.teeth[i].hz) > QUICK_HZ;
+      if (s.doing === "lifted") this.outline(up, i, -0.35 * s.liftMm * fall);
+      else this.outline(blurred ? quick : steady, i, blurred ? 0 : 0.7 * s.tipMm * fall);
+    });
     ctx.fillStyle = colours("shadow");
     ctx.globalAlpha = 0.4;
-    states.forEach((s, i) => {
-      const far = 1.5 + fall * (s.liftMm > 0 ? s.liftMm : 0);
-      this.outline(i, far, 0);
-      ctx.fill();
-    });
-    ctx.globalAlpha = 1;
+    ctx.fill(shadows);
+    ctx.lineWidth = 0.9;
+    ctx.strokeStyle = colours("steel");
+    ctx.fillStyle = colours("steel-d");
+    ctx.globalAlpha = 0.22;
+    ctx.fill(swings);
+    ctx.globalAlpha = 0.85;
+    ctx.stroke(swings);
     const steel = ctx.createLinearGradient(56, 0, contact, 0);
     steel.addColorStop(0, colours("steel-a"));
     steel.addColorStop(0.55, colours("steel-b"));
     steel.addColorStop(1, colours("steel-c"));
-    ctx.lineWidth = 0.9;
+    ctx.fillStyle = steel;
+    ctx.globalAlpha = 0.75;
+    ctx.fill(quick);
+    ctx.globalAlpha = 1;
+    ctx.fill(steady);
+    ctx.fill(up);
+    ctx.strokeStyle = colours("stamp");
+    ctx.lineWidth = step < 8 ? 1 : 1.4;
+    ctx.stroke(up);
+    ctx.fillStyle = colours("stamp");
     states.forEach((s, i) => {
-      if (s.swingMm * fall > 0.5) {
-        ctx.strokeStyle = colours("steel-b");
-        ctx.fillStyle = colours("steel-d");
-        for (const way of [-1, 1]) {
-          this.outline(i, way * s.swingMm * fall * 0.7, 0);
-          ctx.globalAlpha = 0.22;
-          ctx.fill();
-          ctx.globalAlpha = 0.85;
-          ctx.stroke();
-        }
-        ctx.globalAlpha = 1;
-      }
-      const blurred = drawnHz(scene.teeth[i].hz) > 9 && s.swingMm > 0;
-      const off = s.liftMm > 0 ? -0.35 * s.liftMm * fall : blurred ? 0 : s.tipMm * fall * 0.7;
-      ctx.fillStyle = steel;
-      ctx.globalAlpha = blurred ? 0.75 : 1;
-      this.outline(i, off, 0);
+      if (s.doing !== "lifted" || step < 8) return;
+      const x = contact - 0.3 * this.long[i];
+      trace(ctx, [x - 4, yOf(i + 1) + 3, x, yOf(i + 1) - 4, x + 4, yOf(i + 1) + 3]);
       ctx.fill();
-      ctx.globalAlpha = 1;
-      if (s.doing === "lifted") {
-        ctx.strokeStyle = colours("stamp");
-        ctx.lineWidth = step < 8 ? 1 : 1.4;
-        ctx.stroke();
-        ctx.lineWidth = 0.9;
-        if (step >= 8) {
-          ctx.fillStyle = colours("stamp");
-          const x = contact - 0.3 * this.long[i];
-          trace(ctx, [x - 4, yOf(i + 1) + 3, x, yOf(i + 1) - 4, x + 4, yOf(i + 1) + 3]);
-          ctx.fill();
-        }
-      }
     });
     lay(sheet, plate);
-    write(ctx, "degrees", left - 6, bottom + 22, colours("muted"), { align: "right" });
-    if (step >= 6) scaleBar(ctx, sheet.width - 2, top - 6, this.pxPerMm, colours("muted"));
+    write(ctx, "degrees", left - 6, bottom + 20, colours("muted"), { align: "right" });
     return { states, held: contacts(motion, turned) };
   }
 
   /**
-   * The outline of a tooth whose tip lies off by px toward lower right, as far as it gives way.
+   * Adds the outline of a tooth whose tip lies off by px toward lower right, and the rest as far as it gives way.
+   * @param {Path2D} path
    * @param {number} i  from 0
    * @param {number} off
-   * @param {number} root  by how much its root does
    */
-  outline(i, off, root) {
-    const { sheet, yOf, step, contact } = this;
+  outline(path, i, off) {
+    const { yOf, step, contact, long } = this;
     const y = yOf(i + 1);
-    const x = contact - this.long[i] - 4;
+    const x = contact - long[i] - 4;
     const [wide, narrow] = [0.38 * step, 0.24 * step];
+    const middle = x + 0.5 * long[i];
     const shoulder = contact - Math.min(8, 0.4 * step) + off;
-    trace(sheet.ctx, [x, y - wide + root, x + 0.5 * this.long[i], y - 0.5 * (wide + narrow) + 0.3 * off, shoulder, y - narrow + off, contact + off, y - 0.5 * narrow + off,
-      contact + off, y + 0.5 * narrow + off, shoulder, y + narrow + off, x + 0.5 * this.long[i], y + 0.5 * (wide + narrow) + 0.3 * off, x, y + wide + root]);
-    sheet.ctx.closePath();
+    path.moveTo(x, y - wide);
+    path.lineTo(middle, y - 0.5 * (wide + narrow) + 0.3 * off);
+    path.lineTo(shoulder, y - narrow + off);
+    path.lineTo(contact + off, y - 0.5 * narrow + off);
+    path.lineTo(contact + off, y + 0.5 * narrow + off);
+    path.lineTo(shoulder, y + narrow + off);
+    path.lineTo(middle, y + 0.5 * (wide + narrow) + 0.3 * off);
+    path.lineTo(x, y + wide);
+    path.closePath();
   }
 
   /** Bars above, degrees below. @param {number} from @param {number} to @param {(deg: number) => number} xOf */
   scale(from, to, xOf) {
-    const { motion, colours, sheet, bottom, pxPerDeg } = this;
+    const { motion, colours, sheet, top, bottom, pxPerDeg } = this;
     const { ctx } = sheet;
     const each = [1, 2, 5, 10, 15, 30, 45, 90].find((n) => n * pxPerDeg >= 40) ?? 90;
     ctx.strokeStyle = colours("ink");
@@ -326,8 +348,21 @@ export class FrontView {
       ctx.moveTo(xOf(deg), bottom);
       ctx.lineTo(xOf(deg), bottom + 7);
     }
+    // Bars where the words about the tips leave room.
+    const clear = this.contact + 92;
+    let free = clear;
+    for (let turn = Math.floor(from / 360); turn * 360 <= to; turn++) {
+      for (const bar of motion.scene.bars) {
+        const x = xOf(bar.deg + 360 * turn);
+        if (x < clear || x > sheet.width - 12) continue;
+        ctx.moveTo(x, top);
+        ctx.lineTo(x, top - 7);
+        if (x < free) continue;
+        free = x + 28;
+        write(ctx, String(bar.number), x + 4, top - 4, colours("ink"));
+      }
+    }
     ctx.stroke();
-    for (let deg = Math.ceil(from / each) * each; deg <= to; deg += each) write(ctx, String((((deg % 360) + 360) % 360)), xOf(deg), bottom + 20, colours("ink"), { align: "center" });
-    void motion;
+    for (let deg = Math.ceil(from / each) * each; deg <= to; deg += each) if (xOf(deg) > this.under() + 14) write(ctx, String(roundCircle(deg)), xOf(deg), bottom + 20, colours("ink"), { align: "center" });
   }
 }

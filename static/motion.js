@@ -16,6 +16,8 @@
 const SAME_DEG = 1e-7;
 /** Q of a tooth that nothing touches: its vibration falls to 1/e in Q/π cycles. Common practice, no published source. */
 const QUALITY = 900;
+/** A vibration quicker than this on the screen is drawn as the band that it fills. */
+export const QUICK_HZ = 9;
 /** A vibration that has fallen by 60 dB is over; so far the damper takes it in the tooth's dampMs. */
 const SILENT = 1e-3;
 

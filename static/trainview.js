@@ -1,4 +1,4 @@
-import { arborDeg } from "./motion.js";
+import { arborDeg, arborNames } from "./motion.js";
 import { sheetOf, wipe, write } from "./paint.js";
 
 /**
@@ -14,6 +14,8 @@ const RAD = Math.PI / 180;
 /** A wheel that turns further than this from one frame to the next is drawn as a blur; an eye would see it stand or run back. */
 const MOST_DEG = 30;
 const SPOKES = 5;
+/** Beneath wheels of at least this radius stand their names; the table has them too. */
+const NAMED_PX = 70;
 
 export class TrainView {
   /**
@@ -25,12 +27,13 @@ export class TrainView {
   constructor(canvas, motion, width, colours) {
     const n = motion.scene.rpm.length;
     // Wheel and next pinion mesh, so that the wheels overlap as in a movement; the pinion is a fifth of the wheel.
-    const radius = Math.min(56, (width - 12) / (1.2 * (n - 1) + 2));
+    const radius = Math.min(84, (width - 12) / (1.2 * (n - 1) + 2));
     this.motion = motion;
     this.colours = colours;
     this.radius = radius;
-    this.sheet = sheetOf(canvas, width, Math.ceil(2 * radius + 34));
-    this.first = Math.max(radius + 4, 6 + radius);
+    this.sheet = sheetOf(canvas, width, Math.ceil(2 * radius + (radius < NAMED_PX ? 30 : 64)));
+    this.first = 6 + radius;
+    this.names = arborNames(motion.scene).map((name) => name.split(", "));
   }
 
   /**
@@ -38,7 +41,7 @@ export class TrainView {
    * @param {number} frameMs  of the movement's time from one frame to the next, 0 while it is held
    */
   draw(turned, frameMs) {
-    const { motion, colours, radius, sheet, first } = this;
+    const { motion, colours, radius, sheet, first, names } = this;
     const { ctx } = sheet;
     const { rpm, turnMs, cylinderArbor } = motion.scene;
     const ms = (turned / 360) * turnMs;
@@ -61,7 +64,10 @@ export class TrainView {
         ctx.stroke();
         ctx.setLineDash([]);
       }
-      write(ctx, String(i + 1), x, 2 * radius + 24, colours("ink"), { align: "center", bold: true });
+      write(ctx, String(i + 1), x, 2 * radius + 22, colours("ink"), { align: "center", bold: true });
+      if (radius < NAMED_PX) continue;
+      write(ctx, names[i][0], x, 2 * radius + 39, colours("ink"), { align: "center" });
+      write(ctx, `${rpm[i].toPrecision(4)} rev/min`, x, 2 * radius + 56, colours("muted"), { align: "center" });
     }
   }
 

@@ -84,13 +84,13 @@ function fill(section, scene) {
   const numbers = make("dl", { class: "numbers turning-numbers" });
   /** @type {Record<string, HTMLElement>} */
   const figures = {};
-  for (const [key, name] of [["angle", "angle"], ["time", "time"], ["tooth", "tooth"], ["lift", "lift"], ["swing", "vibration"], ["state", "it"], ["held", "held up"]]) {
+  for (const [key, name] of [["angle", "angle"], ["time", "time"], ["tooth", "tooth"], ["lift", "lift"], ["swing", "vibration"], ["state", "state"], ["held", "held up"]]) {
     figures[key] = make("dd", { id: `turning-is-${key}` });
     numbers.append(make("div", {}, make("dt", {}, name), figures[key]));
   }
   const pictures = make("div", { class: "turning-pictures", tabindex: "0", role: "group", "aria-label": "Cylinder and comb. Left and right turn it a degree, up and down to the next contact or release of the tooth, space turns and holds" },
-    make("figure", {}, endCanvas, make("figcaption", { class: "quiet" }, `From the ${side} end, to scale; behind the tooth's own pins, fainter, those of the other tracks. Length, thickness and damper of the tooth are a sketch. The vibration is as large as it is; under the glass it is larger by the same factor as all else.`)),
-    make("figure", {}, frontCanvas, make("figcaption", { class: "quiet" }, "The surface passes under the comb. A lifted tooth has a light edge, a mark and a long shadow, one that rings is drawn at both ends of its swing.")),
+    make("figure", {}, endCanvas, make("figcaption", { class: "quiet" }, `From the ${side} end, to scale, the vibration too. Behind the tooth's own pins, fainter, those of the other tracks. Length, thickness and damper of the tooth are a sketch.`)),
+    make("figure", {}, frontCanvas, make("figcaption", { class: "quiet" }, "The surface passes under the comb. A tooth that is held up has a light edge, a mark and a longer shadow; one that rings is drawn at both ends of its swing.")),
     numbers);
   const train = make("table", {},
     make("thead", {}, make("tr", {}, ...[["", ""], ["arbor", ""], ["rev/min", "n"], ["now at", "n"]].map(([text, name]) => make("th", { scope: "col", ...(name && { class: name }) }, text)))));
@@ -169,7 +169,7 @@ function fill(section, scene) {
   /** @param {import("./motion.js").ToothState} state @param {number[]} held */
   function tell(state, held) {
     const deg = roundCircle(at.turned);
-    const names = held.slice(0, 6).map((pin) => scene.teeth[scene.pins.tooth[pin] - 1].note);
+    const names = held.slice(0, 6).map((pin) => `${scene.teeth[scene.pins.tooth[pin] - 1].note} (${scene.pins.tooth[pin]})`);
     figures.angle.textContent = `${deg.toFixed(2)}°`;
     figures.time.textContent = `${(releaseMs(scene, deg) / 1000).toFixed(3)} s of ${(scene.turnMs / 1000).toFixed(3)}`;
     figures.tooth.textContent = toothName(scene, at.tooth);
