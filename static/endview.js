@@ -209,7 +209,6 @@ export class EndView {
     const foot = up > 0 ? sheet.height - 22 : 12;
     write(ctx, `under the glass × ${glass.times};`, beside, foot, colours("muted"));
     write(ctx, `between its lines ${motion.scene.liftMm.toFixed(2)} mm`, beside, foot + 17, colours("muted"));
-    return state;
   }
 
   /** How far above the axis a tooth's working face rests. */

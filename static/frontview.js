@@ -1,4 +1,4 @@
-import { QUICK_HZ, contacts, firstFrom, roundCircle, toothAt } from "./motion.js";
+import { QUICK_HZ, firstFrom, roundCircle, toothAt } from "./motion.js";
 import { lay, sheetOf, spareSheet, trace, wipe, write } from "./paint.js";
 
 /**
@@ -309,7 +309,6 @@ export class FrontView {
     });
     lay(sheet, plate);
     write(ctx, "degrees", left - 6, bottom + 20, colours("muted"), { align: "right" });
-    return { states, held: contacts(motion, turned) };
   }
 
   /**

@@ -1,6 +1,6 @@
 import { EndView } from "./endview.js";
 import { FrontView } from "./frontview.js";
-import { arborNames, happening, motionOf, roundCircle, slownessInWords, slownessOf, stateInWords, toothAt, toothName } from "./motion.js";
+import { arborDeg, arborNames, contacts, happening, motionOf, roundCircle, slownessInWords, slownessOf, stateInWords, toothAt, toothName } from "./motion.js";
 import { coloursAt } from "./paint.js";
 import { releaseMs, sceneIn } from "./scene.js";
 import { TrainView } from "./trainview.js";
@@ -58,7 +58,8 @@ function fill(section, scene) {
   }
   const lift = scene.liftMm.toFixed(2);
   const intro = make("p", { class: "quiet" }, `A pin meets the tip of its tooth, carries it up ${lift} mm while the cylinder turns ${motion.contactDeg.toFixed(2)}°, and lets it go: that is when it sounds. `,
-    stepped ? "This device asks for little motion: the picture stands, also while it sounds, and is stepped by the buttons." : "Arrow keys step it, the space bar turns and holds it.");
+    stepped ? "This device asks for little motion: the picture stands, also while it sounds, and is stepped by the buttons. " : "",
+    make("span", { class: "turning-keys" }, `With the pictures in focus, arrow keys step it${stepped ? "" : ", and the space bar turns and holds it"}.`));
 
   const turn = make("button", { type: "button", id: "turning-turn", class: "strong" }, "Turn");
   /** @param {string} id @param {string} words @param {() => void} act */
@@ -88,7 +89,7 @@ function fill(section, scene) {
     figures[key] = make("dd", { id: `turning-is-${key}` });
     numbers.append(make("div", {}, make("dt", {}, name), figures[key]));
   }
-  const pictures = make("div", { class: "turning-pictures", tabindex: "0", role: "group", "aria-label": "Cylinder and comb. Left and right turn it a degree, up and down to the next contact or release of the tooth, space turns and holds" },
+  const pictures = make("div", { class: "turning-pictures", tabindex: "0", role: "group", "aria-label": `Cylinder and comb. Left and right turn it a degree, up and down to the tooth's next contact or release${stepped ? "" : ", space turns and holds it"}` },
     make("figure", {}, endCanvas, make("figcaption", { class: "quiet" }, `From the ${side} end, to scale, the vibration too. Behind the tooth's own pins, fainter, those of the other tracks. Length, thickness and damper of the tooth are a sketch.`)),
     make("figure", {}, frontCanvas, make("figcaption", { class: "quiet" }, "The surface passes under the comb. A tooth that is held up has a light edge, a mark and a longer shadow; one that rings is drawn at both ends of its swing.")),
     numbers);
@@ -155,19 +156,21 @@ function fill(section, scene) {
     if (seen) {
       /** @param {number} hz */
       const drawnHz = (hz) => (moving() ? hz / slow : 0);
-      const state = end.draw(at.turned, drawnHz(scene.teeth[at.tooth - 1].hz));
-      const { held } = front.draw(at.turned, drawnHz);
+      end.draw(at.turned, drawnHz(scene.teeth[at.tooth - 1].hz));
+      front.draw(at.turned, drawnHz);
       wheelwork.draw(at.turned, moving() ? Math.max(passed, 16) / slow : 0);
       if (!moving() || now - figured > FIGURES_MS) {
         figured = now;
-        tell(state, held);
+        tell();
       }
     }
     if (at.turning) ask();
   }
 
-  /** @param {import("./motion.js").ToothState} state @param {number[]} held */
-  function tell(state, held) {
+  /** Says in figures and words what the pictures show. */
+  function tell() {
+    const state = toothAt(motion, at.tooth, at.turned);
+    const held = contacts(motion, at.turned);
     const deg = roundCircle(at.turned);
     const names = held.slice(0, 6).map((pin) => `${scene.teeth[scene.pins.tooth[pin] - 1].note} (${scene.pins.tooth[pin]})`);
     figures.angle.textContent = `${deg.toFixed(2)}°`;
@@ -178,15 +181,15 @@ function fill(section, scene) {
     figures.state.textContent = stateInWords(state);
     figures.held.textContent = held.length === 0 ? "none" : names.join(", ") + (held.length > names.length ? ` and ${held.length - names.length} more` : "");
     const ms = (at.turned / 360) * scene.turnMs;
-    scene.rpm.forEach((rpm, i) => (arborAt[i].textContent = `${roundCircle((rpm * ms * 360) / 60_000).toFixed(0)}°`));
+    scene.rpm.forEach((rpm, i) => (arborAt[i].textContent = `${roundCircle(arborDeg(rpm, ms)).toFixed(0)}°`));
     if (moving()) return;
-    endCanvas.setAttribute("aria-label", `The tooth from its side. ${words(state)}.`);
+    endCanvas.setAttribute("aria-label", `The tooth from its side. ${words()}.`);
     frontCanvas.setAttribute("aria-label", `The surface under the comb. Held up: ${figures.held.textContent}.`);
     trainCanvas.setAttribute("aria-label", `The train: ${arborNames(scene).map((name, i) => `${name} ${scene.rpm[i].toFixed(3)} rev/min`).join(", ")}.`);
   }
 
-  /** @param {import("./motion.js").ToothState} state */
-  function words(state) {
+  function words() {
+    const state = toothAt(motion, at.tooth, at.turned);
     return `${toothName(scene, at.tooth)}, at ${roundCircle(at.turned).toFixed(2)}°: ${stateInWords(state)}; lift ${state.liftMm.toFixed(3)} mm`;
   }
 
@@ -202,7 +205,8 @@ function fill(section, scene) {
   function step(by) {
     setTurning(false);
     at.turned += by;
-    said.textContent = words(toothAt(motion, at.tooth, at.turned));
+    tell();
+    said.textContent = words();
   }
 
   /** On to the next whole degree. @param {1 | -1} way */
@@ -215,8 +219,7 @@ function fill(section, scene) {
   /** @param {1 | -1} way */
   function byPin(way) {
     const next = happening(motion, at.tooth, at.turned, way);
-    if (next) step(next.turn);
-    else said.textContent = words(toothAt(motion, at.tooth, at.turned));
+    step(next ? next.turn : 0);
   }
 
   function setSlow() {
@@ -235,6 +238,7 @@ function fill(section, scene) {
     at.tooth = tooth;
     select.value = String(tooth);
     layOut();
+    tell();
   }
   select.addEventListener("change", () => choose(Number(select.value)));
   frontCanvas.addEventListener("click", (event) => {
@@ -259,6 +263,7 @@ function fill(section, scene) {
   sight.observe(section);
   dark.addEventListener("change", layOut);
   setSlow();
+  tell();
   setTurning(at.turning);
 
   return {
