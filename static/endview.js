@@ -51,7 +51,7 @@ export class EndView {
       plateMm: 0.25 * longest,
     };
     const wide = 2 * r + longest + this.side.plateMm;
-    const pxPerMm = Math.min((width - 6) / wide, (0.4 * height) / r);
+    const pxPerMm = Math.min((width - 6) / wide, (0.32 * width) / r, (0.4 * height) / r);
     const y = Math.round(r * pxPerMm) + 6;
     /** @type {Place} */
     this.place = { x: width - 4 - r * pxPerMm, y: this.up > 0 ? y : height - y, pxPerMm };
@@ -325,9 +325,9 @@ export class EndView {
       ctx.stroke();
       ctx.globalAlpha = 1;
     }
-    const blurred = drawnHz > QUICK_HZ && state.swingMm > 0;
-    const tip = blurred ? 0 : state.tipMm;
-    ctx.globalAlpha = blurred ? 0.35 : 1;
+    const blurred = drawnHz > QUICK_HZ && state.swingMm * px > 1.5;
+    const tip = drawnHz > QUICK_HZ && state.swingMm > 0 ? 0 : state.tipMm;
+    ctx.globalAlpha = blurred ? 0.5 : 1;
 
     // The damper: a wire below the tip that the pin takes along first.
     const [fromU, gap] = [0.72, Math.max(0.02, side.gapMm)];

@@ -43,13 +43,13 @@ export class TrainView {
   draw(turned, frameMs) {
     const { motion, colours, radius, sheet, first, names } = this;
     const { ctx } = sheet;
-    const { rpm, turnMs, cylinderArbor } = motion.scene;
+    const { rpm, turnMs, cylinderArbor, turnsUp } = motion.scene;
     const ms = (turned / 360) * turnMs;
     const y = radius + 2;
     wipe(sheet);
     for (let i = 0; i < rpm.length; i++) {
       const x = first + 1.2 * radius * i;
-      const way = i % 2 === 0 ? 1 : -1;
+      const way = ((i - cylinderArbor) % 2 === 0) === turnsUp ? 1 : -1; // the cylinder's as in the view of its end
       const deg = way * (arborDeg(rpm[i], ms) % 360);
       const blurred = arborDeg(rpm[i], frameMs) > MOST_DEG;
       if (i === rpm.length - 1 && i > 0) this.vanes(x, y, deg, blurred);

@@ -41,8 +41,9 @@ function show() {
   shown?.close();
   shown = null;
   const scene = section && sceneIn(document);
-  if (!section || !scene || scene.teeth.length === 0) return;
-  shown = fill(section, scene);
+  if (!section || !scene) return;
+  if (scene.teeth.length > 0) shown = fill(section, scene);
+  else for (const words of section.querySelectorAll("p")) words.textContent = "The comb has no tooth yet, so there is nothing to lift.";
 }
 
 /**
@@ -81,7 +82,8 @@ function fill(section, scene) {
     ...(stepped ? [] : [make("label", { class: "turning-field" }, "Speed ", speed, slowness)]));
 
   const [endCanvas, frontCanvas, trainCanvas] = ["end", "front", "train"].map((id) => make("canvas", { id: `turning-${id}`, role: "img" }));
-  const side = scene.bassBottom ? "treble" : "bass"; // the end that faces the reader when the comb lies to the left
+  const bassLeft = scene.bassBottom === scene.turnsUp; // as seen from the comb; with the comb to the left that end is the far one
+  const side = bassLeft ? "treble" : "bass";
   const numbers = make("dl", { class: "numbers turning-numbers" });
   /** @type {Record<string, HTMLElement>} */
   const figures = {};
@@ -94,7 +96,7 @@ function fill(section, scene) {
     make("figure", {}, frontCanvas, make("figcaption", { class: "quiet" }, "The surface passes under the comb. A tooth that is held up has a light edge, a mark and a longer shadow; one that rings is drawn at both ends of its swing.")),
     numbers);
   const train = make("table", {},
-    make("thead", {}, make("tr", {}, ...[["", ""], ["arbor", ""], ["rev/min", "n"], ["now at", "n"]].map(([text, name]) => make("th", { scope: "col", ...(name && { class: name }) }, text)))));
+    make("thead", {}, make("tr", {}, ...[["no.", ""], ["arbor", ""], ["rev/min", "n"], ["now at", "n"]].map(([text, name]) => make("th", { scope: "col", ...(name && { class: name }) }, text)))));
   const rows = make("tbody");
   const arborAt = arborNames(scene).map((name, i) => {
     const now = make("td", { class: "n" });
