@@ -92,6 +92,47 @@ func TestBrowser(t *testing.T) {
 		maker.do(chromedp.Navigate(edit))
 	})
 
+	t.Run("a tooth is lifted, dropped and dropped again as the cylinder is stepped", func(t *testing.T) {
+		maker.t = t
+		is := func(figure string) string {
+			return maker.evaluate(`document.getElementById("turning-is-` + figure + `").textContent`)
+		}
+		on, back := chromedp.Click(chromedp.CSS(`#turning-pin-on`)), chromedp.Click(chromedp.CSS(`#turning-pin-back`))
+		for _, step := range []struct {
+			name        string
+			do          chromedp.Action[chromedp.Void]
+			lift, state string
+		}{
+			{"on to the release", on, "0.450 mm", "lets go now"}, // the default lift
+			{"on to the next contact", on, "0.000 mm", "meets its pin"},
+			{"back to the release", back, "0.450 mm", "lets go now"},
+			{"a degree further", chromedp.Click(chromedp.CSS(`#turning-degree-on`)), "0.000 mm", "dropped, has rung for"},
+			{"back to the release again", back, "0.450 mm", "lets go now"},
+			{"back to the contact", back, "0.000 mm", "meets its pin"},
+		} {
+			maker.do(step.do)
+			if lift, state := is("lift"), is("state"); lift != step.lift || !strings.HasPrefix(state, step.state) {
+				t.Errorf("%s the lift is %q, the state %q; want %q, %q", step.name, lift, state, step.lift, step.state)
+			}
+			wantWords(t, maker.evaluate(`document.querySelector("#turning [role=status]").textContent`), step.lift)
+		}
+
+		maker.do(chromedp.SetValue(chromedp.CSS(`#turning-tooth`), "3"))
+		maker.evaluate(`document.getElementById("turning-tooth").dispatchEvent(new Event("change")), ""`)
+		maker.do(on)
+		tooth, angle := is("tooth"), is("angle")
+		maker.do(chromedp.Click(undo), atRevision(5), chromedp.Click(redo), atRevision(6))
+		if is("tooth") != tooth || is("angle") != angle {
+			t.Errorf("after a change %s is shown at %s; it was %s at %s", is("tooth"), is("angle"), tooth, angle)
+		}
+
+		maker.evaluate(`document.getElementById("turning").scrollIntoView(), document.dispatchEvent(new CustomEvent("sounding", { detail: { deg: 123.5, speed: 1 } })), ""`)
+		maker.do(chromedp.WaitReady(chromedp.CSS(`#turning-end[aria-label*="at 123.50°"]`)))
+		if ink := maker.evaluate(`String(document.getElementById("turning-end").getContext("2d").getImageData(0, 0, 400, 400).data.some(v => v > 0))`); ink != "true" {
+			t.Error("the picture is empty")
+		}
+	})
+
 	t.Run("the drill map is saved byte for byte", func(t *testing.T) {
 		maker.t = t
 		saved := maker.download(chromedp.CSS(`#bench a[download="drill-map-a4.html"]`))
@@ -113,6 +154,7 @@ func TestBrowser(t *testing.T) {
 		if n := client.evaluate(`String(document.querySelectorAll("[data-decide], [name=revision], [name=decision]").length)`); n != "0" {
 			t.Errorf("the page has %s fields of edit forms", n)
 		}
+		client.do(chromedp.Click(chromedp.CSS(`#turning-pin-on`)), chromedp.WaitReady(chromedp.CSS(`#turning-end[aria-label*="lift 0.450 mm"]`)))
 		client.wantFits("the view page")
 		client.prepareToListen()
 		client.do(chromedp.Click(playOnce))

@@ -4,6 +4,7 @@ import "./elsewhere.js";
 import "./listen.js";
 import "./roll.js";
 import { sceneIn } from "./scene.js";
+import "./turning.js";
 
 const BUSY_AFTER_MS = 300;
 const SLOW_AFTER_MS = 1000;

@@ -25,6 +25,7 @@ type Scene struct {
 	FirstTrackMm    unit.Millimetres  `json:"firstTrackMm"`
 	SpacingMm       unit.Millimetres  `json:"spacingMm"`
 	BassBottom      bool              `json:"bassBottom"` // reports whether the bass end lies at the bottom of the drawing
+	TurnsUp         bool              `json:"turnsUp"`    // reports whether the surface next to the comb moves up
 	ShiftMs         unit.Milliseconds `json:"shiftMs"`    // as far as a note may be shifted
 	Rpm             []unit.Rpm        `json:"rpm"`        // of each arbor, great wheel to governor
 	CylinderArbor   int               `json:"cylinderArbor"`
@@ -102,7 +103,7 @@ func SceneOf(r *project.Result) Scene {
 	c := r.Cylinder
 	s := Scene{Title: r.Title, TurnMs: c.RevolutionMs, GapDeg: c.GapDeg, ContactDeg: c.ContactDeg, DiameterMm: c.DiameterMm, CircumferenceMm: c.CircumferenceMm,
 		LengthMm: c.LengthMm, ProjectionMm: c.PinProjectionMm, PinMm: c.PinDiameterMm, WebMm: c.HoleWebMm, LiftMm: c.LiftMm, FirstTrackMm: c.FirstTrackMm,
-		SpacingMm: c.ToothSpacingMm, BassBottom: (c.BassEnd == pinmap.Left) == (c.Turns == pinmap.Up), ShiftMs: r.Setup.Limits.ShiftMs,
+		SpacingMm: c.ToothSpacingMm, BassBottom: (c.BassEnd == pinmap.Left) == (c.Turns == pinmap.Up), TurnsUp: c.Turns == pinmap.Up, ShiftMs: r.Setup.Limits.ShiftMs,
 		Rpm: r.Setup.Drive.Speeds(c.RevolutionMs), CylinderArbor: r.Setup.Drive.CylinderStage, Transpose: r.Arrangement.Transpose,
 		Teeth: make([]sceneTooth, len(r.Comb.Teeth)), Left: []sceneLeft{}, Bars: []sceneBar{}, Findings: []sceneFinding{}}
 	for i, t := range r.Comb.Teeth {
