@@ -89,7 +89,7 @@ func readTunes(r *http.Request, limits tune.Limits, most int) (u upload, others 
 			return upload{}, nil, &fault{kind: unusable, title: "The form holds the field " + field + " twice", detail: "Send it once."}
 		default:
 			return upload{}, nil, &fault{kind: unusable, title: "The form holds a field that is not known here",
-				detail: fmt.Sprintf("The fields are tune or blank, and setup; %q is none of them.", shorten(field, 40))}
+				detail: fmt.Sprintf("The fields are tune and setup, or blank in place of the tune; %q is none of them.", shorten(field, 40))}
 		}
 		if err != nil {
 			return upload{}, nil, brokenForm(err)
