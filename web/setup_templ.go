@@ -2071,8 +2071,11 @@ func roleOptions(p project.PartView) []option {
 
 func excerptWords(t project.TuneView) string {
 	chosen := "chosen because they fill one turn best"
-	if t.Excerpt.Chosen {
+	switch {
+	case t.Excerpt.Chosen:
 		chosen = "as you chose"
+	case len(t.Parts) == 1 && t.Parts[0].Track == 0:
+		chosen = "all from the first note on"
 	}
 	bars := fmt.Sprintf("Bars %d to %d play, %s", t.Excerpt.FromBar, t.Excerpt.ToBar, chosen)
 	if t.Excerpt.FromBar == t.Excerpt.ToBar {
@@ -2080,7 +2083,7 @@ func excerptWords(t project.TuneView) string {
 	}
 	words := fmt.Sprintf("%s: %s s as written, %s s on the cylinder.", bars, fixed(t.Excerpt.WrittenMs/1000, 2), fixed(t.Excerpt.PlayedMs/1000, 2))
 	if n := len(t.Bars); n > 1 {
-		words += fmt.Sprintf(" The file has bars %d to %d.", t.Bars[0], t.Bars[n-1])
+		words += fmt.Sprintf(" The tune has bars %d to %d.", t.Bars[0], t.Bars[n-1])
 	}
 	return words
 }
