@@ -76,22 +76,25 @@ type Conflict struct {
 }
 
 // Locks turns the steps in force into a lock for each of the notes of an index. Steps about notes that are not there come
-// back as lost, until they are released.
+// back as lost, until they are released or the note is removed. Steps that change the tune as written lock nothing.
 func Locks(index map[string]int, notes int, steps []Step) (locks []Lock, conflicts []Conflict, lost []Step) {
 	locks = make([]Lock, notes)
 	placed, shifted := map[int]Step{}, map[int]Step{} // the step that a note's lock comes from
 	for _, s := range steps {
-		if s.Decision.Note == "" {
+		if s.Decision.Note == "" || s.Decision.Kind == Move {
 			continue
 		}
 		i, ok := index[s.Decision.Note]
 		if !ok {
-			if s.Decision.Kind == Release {
+			if s.Decision.Kind == Release || s.Decision.Kind == Remove {
 				lost = slices.DeleteFunc(lost, func(l Step) bool { return l.Decision.Note == s.Decision.Note })
 			} else {
 				lost = append(lost, s)
 			}
 			continue
+		}
+		if s.Decision.Kind == Remove {
+			continue // it is there all the same, so it was not removed: the step itself is lost
 		}
 		from := placed
 		if s.Decision.Kind == Shift {

@@ -6,7 +6,6 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
-	"pinwright/arrange/tune"
 	"pinwright/pinmap/project"
 )
 
@@ -70,7 +69,7 @@ func (d *desk) adviseFresh(ctx context.Context, u upload) (advice *project.Advic
 		return nil, err
 	}
 	err = d.timely(ctx, func(ctx context.Context) error {
-		read, err := tune.Read(u.tune, d.limits)
+		read, err := d.read(u.tune, u.blank)
 		if err != nil {
 			return err
 		}

@@ -55,6 +55,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 			r.Use(a.limitRate(c.Rates.Changes))
 			r.Post("/tunes", a.handle(uploadLimit(c.Limits), a.uploadTune, a.uploadRefused))
 			r.Post("/demo", a.page(a.openDemo))
+			r.Post("/blank", a.handle(maxSetup, a.startBlank, a.uploadRefused))
 			r.Post("/edit/{token}/decide", a.page(a.change))
 			r.Post("/edit/{token}/try", a.api(a.tryChange))
 			r.Post("/view/{token}/copy", a.page(a.copyProject))

@@ -22,7 +22,7 @@ func (a *app) compareTunes(r *http.Request) (*reply, error) {
 	err = a.desk.timely(r.Context(), func(ctx context.Context) error {
 		var tunes []project.Candidate
 		for _, u := range append([]upload{first}, others...) {
-			read, err := tune.Read(u.tune, a.config.Limits)
+			read, err := a.desk.read(u.tune, u.blank)
 			if fault, ok := err.(*tune.Error); ok && len(others) > 0 {
 				return &tune.Error{Fault: fault.Fault, Message: u.fileName + ": " + fault.Message}
 			}

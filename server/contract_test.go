@@ -202,7 +202,7 @@ func TestDescriptionHasAnExampleOfEveryKindOfDecision(t *testing.T) {
 		kinds = append(kinds, string(decision.Kind))
 	}
 	slices.Sort(kinds)
-	want := []string{"leave-out", "octave", "place", "redo", "release", "setup", "several", "shift", "undo"}
+	want := []string{"add", "leave-out", "move", "octave", "place", "redo", "release", "remove", "setup", "several", "shift", "undo"}
 	if kinds = slices.Compact(kinds); !slices.Equal(kinds, want) {
 		t.Errorf("examples of %v; want %v", kinds, want)
 	}

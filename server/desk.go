@@ -23,6 +23,7 @@ import (
 type work struct {
 	fileName string
 	file     []byte
+	silent   bool // the file may be without notes: it was stored, or made here
 	tune     *tune.Tune
 	setup    project.Setup // before the decisions
 	log      []arrange.Decision
@@ -99,7 +100,7 @@ func (d *desk) fresh(ctx context.Context, u upload, r remedies) (w *work, err er
 		return nil, err
 	}
 	err = d.timely(ctx, func(ctx context.Context) error {
-		w, err = d.make(ctx, nil, &work{fileName: u.fileName, file: u.tune, setup: setup}, r)
+		w, err = d.make(ctx, nil, &work{fileName: u.fileName, file: u.tune, silent: u.blank, setup: setup}, r)
 		return err
 	})
 	return w, err
@@ -120,7 +121,7 @@ func (w *work) named() *work {
 // make reads the tune of w, unless that was done, and derives its result, at a seat where it has one.
 func (d *desk) make(ctx context.Context, at *seat, w *work, r remedies) (*work, error) {
 	if w.tune == nil {
-		read, err := tune.Read(w.file, d.limits)
+		read, err := d.read(w.file, w.silent)
 		if err != nil {
 			return nil, err
 		}
@@ -135,6 +136,13 @@ func (d *desk) make(ctx context.Context, at *seat, w *work, r remedies) (*work, 
 	}
 	w.result = result
 	return w, nil
+}
+
+// read reads a tune, one without notes only where that is allowed.
+func (d *desk) read(file []byte, silent bool) (*tune.Tune, error) {
+	limits := d.limits
+	limits.Silent = silent
+	return tune.Read(file, limits)
 }
 
 // demo makes a work of the demo's tune, setup and decisions.
@@ -240,7 +248,7 @@ func (d *desk) load(ctx context.Context, id int64) (*work, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &work{fileName: p.FileName, file: p.Tune, log: make([]arrange.Decision, len(p.Log))}
+	w := &work{fileName: p.FileName, file: p.Tune, silent: true, log: make([]arrange.Decision, len(p.Log))}
 	if w.setup, err = project.ParseSetup(p.Setup); err != nil {
 		return nil, ours(fmt.Errorf("a stored setup: %w", err))
 	}

@@ -52,6 +52,23 @@ func (a *app) uploadRefused(r *http.Request, f *fault) (*reply, error) {
 	return answer.with(refusalHeader(f)), nil
 }
 
+// startBlank stores a tune of bars alone, as the first page's form asks for it, and leads to its page.
+func (a *app) startBlank(r *http.Request) (*reply, error) {
+	form, err := readForm(r)
+	if err != nil {
+		return nil, err
+	}
+	asked, err := web.BlankFromForm(form)
+	if err != nil {
+		return nil, err
+	}
+	w, err := a.desk.fresh(r.Context(), upload{tune: asked.File(), blank: true}, all)
+	if err != nil {
+		return nil, err
+	}
+	return a.settle(r.Context(), w)
+}
+
 // openDemo stores a copy of the demo and leads to its page.
 func (a *app) openDemo(r *http.Request) (*reply, error) {
 	w, err := a.desk.demo(r.Context())

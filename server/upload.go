@@ -12,6 +12,7 @@ import (
 	"unicode"
 
 	"pinwright/arrange/tune"
+	"pinwright/pinmap/project"
 )
 
 // upload is what a multipart body brings.
@@ -19,7 +20,11 @@ type upload struct {
 	fileName string
 	tune     []byte
 	setup    []byte // JSON; nil where none came
+	blank    bool   // the tune was made here, without notes, as the field blank asked for
 }
+
+// maxBlank is the most that the field blank may take.
+const maxBlank = 4 << 10
 
 // maxSetup is the most that a setup or a decision may take; a full setup is about 2 KiB.
 const maxSetup = 64 << 10
@@ -27,7 +32,7 @@ const maxSetup = 64 << 10
 // uploadLimit is the most that an upload's body may take: the tune, a setup, and the lines between them.
 func uploadLimit(limits tune.Limits) int64 { return int64(limits.Bytes) + 64<<10 }
 
-// readUpload reads the parts `tune` and, where there is one, `setup`, each into no more memory than its limit allows.
+// readUpload reads the parts `tune`, or `blank` in its place, and, where there is one, `setup`, each into no more memory than its limit allows.
 func readUpload(r *http.Request, limits tune.Limits) (upload, error) {
 	u, _, err := readTunes(r, limits, 1)
 	return u, err
@@ -43,6 +48,7 @@ func readTunes(r *http.Request, limits tune.Limits, most int) (u upload, others 
 	if err != nil {
 		return upload{}, nil, brokenForm(err)
 	}
+	var blank []byte // JSON
 	for {
 		part, err := parts.NextRawPart()
 		if err == io.EOF {
@@ -71,21 +77,37 @@ func readTunes(r *http.Request, limits tune.Limits, most int) (u upload, others 
 				return upload{}, nil, &fault{kind: tooLarge, title: "The setup is too large",
 					detail: fmt.Sprintf("A setup takes at most %s of JSON.", amountOfBytes(maxSetup))}
 			}
+		case field == "blank" && blank == nil:
+			blank, err = readPart(part, r.ContentLength, maxBlank)
+			if errors.Is(err, errTooLong) {
+				return upload{}, nil, &fault{kind: tooLarge, title: "The blank is too large",
+					detail: fmt.Sprintf("It takes at most %s of JSON.", amountOfBytes(maxBlank))}
+			}
 		case field == "tune" && most > 1:
 			return upload{}, nil, &fault{kind: unusable, title: "There are too many tunes", detail: fmt.Sprintf("Send up to %d at a time.", most)}
-		case field == "tune", field == "setup":
+		case field == "tune", field == "setup", field == "blank":
 			return upload{}, nil, &fault{kind: unusable, title: "The form holds the field " + field + " twice", detail: "Send it once."}
 		default:
 			return upload{}, nil, &fault{kind: unusable, title: "The form holds a field that is not known here",
-				detail: fmt.Sprintf("The fields are tune and setup; %q is neither.", shorten(field, 40))}
+				detail: fmt.Sprintf("The fields are tune and setup, or blank in place of the tune; %q is none of them.", shorten(field, 40))}
 		}
 		if err != nil {
 			return upload{}, nil, brokenForm(err)
 		}
 	}
+	if blank != nil {
+		if u.tune != nil {
+			return upload{}, nil, &fault{kind: unusable, title: "The form holds a tune and a blank", detail: "Send the tune, or leave it out to start from nothing."}
+		}
+		asked, err := project.ParseBlank(blank)
+		if err != nil {
+			return upload{}, nil, err
+		}
+		u.tune, u.blank = asked.File(), true
+	}
 	if len(u.tune) == 0 {
 		return upload{}, nil, &fault{kind: unusable, title: "The tune is missing",
-			detail: "Choose a Standard MIDI File (.mid) and send it in the field tune; that field is missing or empty."}
+			detail: "Choose a Standard MIDI File (.mid) and send it in the field tune; that field is missing or empty. To start from nothing, send the field blank."}
 	}
 	return u, others, nil
 }

@@ -296,8 +296,8 @@ function fill(section, scene) {
 
 document.addEventListener("redrawn", show);
 document.addEventListener("sounding", (event) => {
-  const { deg, speed } = /** @type {CustomEvent<{ deg: number, speed: number }>} */ (event).detail;
-  shown?.follow(deg, speed);
+  const now = /** @type {CustomEvent<{ deg: number, speed: number } | null>} */ (event).detail;
+  if (now) shown?.follow(now.deg, now.speed);
 });
 still.addEventListener("change", () => {
   shown?.close();

@@ -13,6 +13,15 @@ import (
 // Describe says in words what a decision asks for; notes go by their names and places in the result, those that it does
 // not have by their numbers.
 func Describe(d arrange.Decision, r *project.Result) string {
+	switch d.Kind {
+	case arrange.Move, arrange.Remove:
+		return "note " + d.Note + " " + asks(d) // where it is now is not what it was
+	case arrange.Add:
+		if d.Pitch != nil {
+			return d.Pitch.String() + " " + asks(d)
+		}
+		return "a note " + asks(d)
+	}
 	if d.Kind != arrange.Several {
 		if who := whoIs(d.Note, r); who != "" {
 			return who + " " + asks(d)
@@ -21,6 +30,11 @@ func Describe(d arrange.Decision, r *project.Result) string {
 	}
 	var words []string
 	for i := 0; i < len(d.Decisions); {
+		if d.Decisions[i].Writes() {
+			words = append(words, Describe(d.Decisions[i], r))
+			i++
+			continue
+		}
 		// Notes of which the same is asked are named together.
 		first, who := d.Decisions[i], []string{}
 		for ; i < len(d.Decisions) && asks(d.Decisions[i]) == asks(first); i++ {
@@ -33,6 +47,14 @@ func Describe(d arrange.Decision, r *project.Result) string {
 		}
 	}
 	return strings.Join(words, "; ")
+}
+
+// ledger says what a decision in force did: of one that takes a note out, which note it was.
+func ledger(d project.DecisionView, r *project.Result) string {
+	if d.Decision.Kind == arrange.Remove && d.Text != "" {
+		return d.Text
+	}
+	return Describe(d.Decision, r)
 }
 
 // whoIs names the note of a decision; empty where it is about none.
@@ -81,6 +103,8 @@ func asks(d arrange.Decision) string {
 		}
 	case arrange.Release:
 		return "released"
+	case arrange.Add, arrange.Move, arrange.Remove:
+		return project.Rewriting(d)
 	case arrange.Change:
 		return strings.Join(settingsOf(d.Setup), "; ")
 	case arrange.Undo, arrange.Redo:

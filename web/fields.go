@@ -68,6 +68,21 @@ func partName(p project.PartView) string {
 	return fmt.Sprintf("Track %d, channel %d", p.Track, p.Channel)
 }
 
+// fromFile gives a number that only parts of the file have.
+func fromFile(n int) string {
+	if n == 0 {
+		return "–"
+	}
+	return strconv.Itoa(n)
+}
+
+func rangeOf(p project.PartView) string {
+	if p.Notes == 0 {
+		return "–"
+	}
+	return p.Low + "–" + p.High
+}
+
 func program(p project.PartView) string {
 	if p.Program == 0 {
 		return "none"

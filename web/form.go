@@ -1,11 +1,15 @@
 package web
 
 import (
+	"encoding/json"
+	"maps"
 	"net/url"
 	"strconv"
 	"strings"
 
 	"pinwright/arrange"
+	"pinwright/arrange/tune"
+	"pinwright/arrange/unit"
 	"pinwright/pinmap/project"
 )
 
@@ -29,13 +33,17 @@ func (e *FieldError) Pointer() string {
 }
 
 // DecisionFromForm reads a posted form as the decision that it asks for: `decision` as it stands, else the form of a
-// note, else the fields of the setup that differ from current. Errors are *FieldError.
+// note, else that of a note to be added, else the fields of the setup that differ from current. Errors are *FieldError.
 func DecisionFromForm(form url.Values, current project.Setup) (arrange.Decision, error) {
 	if form.Has("decision") {
 		return parseDecision(form.Get("decision"))
 	}
 	if form.Has("note") {
 		return NoteDecision(form)
+	}
+	if form.Get("do") == doAdd {
+		d := arrange.Decision{Kind: arrange.Add}
+		return d, readPlace(&d, form, true)
 	}
 	change, err := SetupChange(form, current)
 	if err != nil {
@@ -62,11 +70,27 @@ const (
 	doShift    = "shift"
 	doLeaveOut = "leave-out"
 	doRelease  = "release"
+	doAdd      = "add" // in a form of its own, which names no note
+	doMove     = "move"
+	doRemove   = "remove"
 )
 
-// NoteDecision reads the form of one note: `note`, `do`, and `tooth` or `ms` where it places or shifts. Errors are
-// *FieldError.
+// NoteDecision reads the form of one note: `note`, `do`, and `tooth` or `ms` where it places or shifts, some of `bar`, `beat` and `pitch`
+// where it moves. Where it moves or takes out, `note` can stand several times, for notes that are played as one. Errors are *FieldError.
 func NoteDecision(form url.Values) (arrange.Decision, error) {
+	if all := form["note"]; len(all) > 1 && (form.Get("do") == doMove || form.Get("do") == doRemove) {
+		several := arrange.Decision{Kind: arrange.Several}
+		for _, one := range all {
+			alone := maps.Clone(form)
+			alone.Set("note", one)
+			d, err := NoteDecision(alone)
+			if err != nil {
+				return d, err
+			}
+			several.Decisions = append(several.Decisions, d)
+		}
+		return several, nil
+	}
 	d := arrange.Decision{Note: strings.TrimSpace(form.Get("note"))}
 	if d.Note == "" {
 		return d, &FieldError{"note", "No note is named. Write its number as the list of notes gives it, such as n12."}
@@ -85,6 +109,16 @@ func NoteDecision(form url.Values) (arrange.Decision, error) {
 		d.Kind = arrange.LeaveOut
 	case doRelease:
 		d.Kind = arrange.Release
+	case doRemove:
+		d.Kind = arrange.Remove
+	case doMove:
+		d.Kind = arrange.Move
+		if err := readPlace(&d, form, false); err != nil {
+			return d, err
+		}
+		if d.Bar == nil && d.Beat == nil && d.Pitch == nil {
+			return d, &FieldError{"bar", "Nothing is named to move the note to. Write a bar, a beat or a pitch."}
+		}
 	case doPlace:
 		tooth, err := strconv.Atoi(strings.TrimSpace(form.Get("tooth")))
 		if err != nil || tooth < 1 {
@@ -101,4 +135,57 @@ func NoteDecision(form url.Values) (arrange.Decision, error) {
 		return d, &FieldError{"do", "No change is named. Use one of the buttons of the note."}
 	}
 	return d, nil
+}
+
+// readPlace reads where a note is written: `pitch`, `bar` and `beat`, all of them, or those that are filled in. Errors are *FieldError.
+func readPlace(d *arrange.Decision, form url.Values, all bool) error {
+	filled := func(name string) (string, bool) {
+		text := strings.TrimSpace(form.Get(name))
+		return text, all || text != ""
+	}
+	if text, ok := filled("pitch"); ok {
+		pitch, err := unit.ParsePitch(text)
+		if err != nil {
+			return &FieldError{"pitch", "Write the note's name with its octave, such as C5 or F#4."}
+		}
+		name := unit.NoteName(pitch)
+		d.Pitch = &name
+	}
+	if text, ok := filled("bar"); ok {
+		bar, err := strconv.Atoi(text)
+		if err != nil {
+			return &FieldError{"bar", "Write the number of the bar, a whole number."}
+		}
+		d.Bar = &bar
+	}
+	if text, ok := filled("beat"); ok {
+		beat, fault := parseNumber(text)
+		if fault != "" {
+			return &FieldError{"beat", "Write the beat as a number: 1 at the bar line, 2.5 for half after the second."}
+		}
+		d.Beat = &beat
+	}
+	return nil
+}
+
+// BlankFromForm reads the first page's form for a tune from nothing: `bars`, `beats` and `bpm`; what is left empty has its default. Errors are
+// *FieldError or those of project.ParseBlank.
+func BlankFromForm(form url.Values) (tune.Blank, error) {
+	fields := map[string]float64{}
+	for _, name := range []string{"bars", "beats", "bpm"} {
+		text := strings.TrimSpace(form.Get(name))
+		if text == "" {
+			continue
+		}
+		n, fault := parseNumber(text)
+		if fault != "" {
+			return tune.Blank{}, &FieldError{name, "Write the bars, the beats in a bar and the tempo as numbers."}
+		}
+		fields[name] = n
+	}
+	data, err := json.Marshal(fields)
+	if err != nil {
+		return tune.Blank{}, &FieldError{"bars", "Write the bars, the beats in a bar and the tempo as numbers."}
+	}
+	return project.ParseBlank(data)
 }

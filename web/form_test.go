@@ -17,6 +17,13 @@ func TestDecisionFromForm(t *testing.T) {
 		{"released", "note=n3&do=release", `{"kind":"release","note":"n3"}`},
 		{"placed", "note=n3&do=place&tooth=+9", `{"kind":"place","note":"n3","tooth":9}`},
 		{"earlier", "note=n3&do=shift&ms=-12.5", `{"kind":"shift","note":"n3","ms":-12.5}`},
+		{"added", "revision=0&pitch=eb5&bar=3&beat=2.5&do=add", `{"kind":"add","pitch":"D#5","bar":3,"beat":2.5}`},
+		{"moved", "note=a1&bar=0&beat=1&pitch=C5&do=move", `{"kind":"move","note":"a1","pitch":"C5","bar":0,"beat":1}`},
+		{"moved to a beat", "note=n3&bar=&beat=+2&pitch=&do=move", `{"kind":"move","note":"n3","beat":2}`},
+		{"taken out", "note=n3&bar=1&beat=1&pitch=C5&do=remove", `{"kind":"remove","note":"n3"}`},
+		{"taken out with what is merged into it", "note=n3&note=n4&do=remove", `{"kind":"several","decisions":[{"kind":"remove","note":"n3"},{"kind":"remove","note":"n4"}]}`},
+		{"moved with what is merged into it", "note=n3&note=a2&bar=2&do=move", `{"kind":"several","decisions":[{"kind":"move","note":"n3","bar":2},{"kind":"move","note":"a2","bar":2}]}`},
+		{"left out with what is merged into it", "note=n3&note=n4&do=leave-out", `{"kind":"leave-out","note":"n3"}`},
 		{"a field of the setup", "cylinder.diameterMm=14", `{"kind":"setup","setup":{"cylinder":{"diameterMm":14}}}`},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -49,6 +56,13 @@ func TestDecisionFromFormRefuses(t *testing.T) {
 		{"no tooth", "note=n3&do=place&tooth=", "tooth"},
 		{"tooth 0", "note=n3&do=place&tooth=0", "tooth"},
 		{"no time", "note=n3&do=shift&ms=", "ms"},
+		{"a note added without pitch", "pitch=&bar=1&beat=1&do=add", "pitch"},
+		{"a note added at no bar", "pitch=C5&bar=&beat=1&do=add", "bar"},
+		{"a note added at no beat", "pitch=C5&bar=1&beat=&do=add", "beat"},
+		{"a note added in half a bar", "pitch=C5&bar=1.5&beat=1&do=add", "bar"},
+		{"a move nowhere", "note=n3&bar=&beat=&pitch=&do=move", "bar"},
+		{"a move to no pitch", "note=n3&pitch=H5&do=move", "pitch"},
+		{"a move to a beat in words", "note=n3&beat=two&do=move", "beat"},
 		{"a setup that changes nothing", "comb.teeth=18", ""},
 		{"an empty form", "", ""},
 		{"a field of the setup", "comb.teeth=many", "comb.teeth"},
@@ -67,7 +81,7 @@ func TestDecisionFromFormRefuses(t *testing.T) {
 }
 
 func FuzzDecisionFromForm(f *testing.F) {
-	for _, seed := range []string{"decision={}", "note=n3&do=octave:1", "comb.pitches=C5&drive.stages=1+2", "part.t1c1=off&excerpt.fromBar=1"} {
+	for _, seed := range []string{"decision={}", "note=n3&do=octave:1", "pitch=C5&bar=3&beat=2.5&do=add", "note=n3&note=n4&beat=2&do=move", "comb.pitches=C5&drive.stages=1+2", "part.t1c1=off&excerpt.fromBar=1"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, form string) {

@@ -199,6 +199,9 @@ func TestEveryButtonSendsADecision(t *testing.T) {
 		if form.Get("do") == doPlace {
 			form.Set("tooth", "3")
 		}
+		if form.Get("do") == doAdd {
+			form.Set("pitch", "C5")
+		}
 		if _, err := DecisionFromForm(form, m.Result.Setup); err != nil {
 			t.Errorf("%q: %v", strings.TrimSpace(button.Text()), err)
 		}

@@ -67,7 +67,7 @@ func result() *project.Result {
 		pluck := project.Pluck{Note: id, Tooth: tooth, Pitch: pitch, TimeMs: at, Value: 10}
 		switch i {
 		case 20, 50, 77:
-			n.Pitch = 66 + unit.Pitch(i)
+			n.Pitch = 66 + unit.Pitch(i/2)
 			n.Name = n.Pitch.String()
 			r.Tune.Notes = append(r.Tune.Notes, n)
 			r.Arrangement.Dropped = append(r.Arrangement.Dropped, project.Dropped{Note: id, Reason: "no tooth has " + n.Name + ", and none is worth cutting for it"})

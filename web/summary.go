@@ -30,6 +30,9 @@ func summarize(r *project.Result) summary {
 		Key: sentence(keyChange(r.Arrangement.Transpose)) + ".", Clear: r.ClearToDrill, Verdict: "Clear to drill.",
 	}
 	if r.ClearToDrill {
+		if len(r.Pins) == 0 {
+			s.Verdict = "Nothing stands in the way, and there is nothing to drill yet."
+		}
 		return s
 	}
 	s.Verdict = "Not clear to drill."
@@ -97,6 +100,8 @@ func tempo(t project.TuneView) string {
 func plays(r *project.Result) string {
 	all, plucked := len(r.Tune.Notes), len(r.Arrangement.Plucks)
 	switch {
+	case all == 0 && len(r.Tune.Parts) > 0 && !slices.ContainsFunc(r.Tune.Parts, func(p project.PartView) bool { return p.Notes > 0 }):
+		return "The tune has no note yet. Add the first one below."
 	case all == 0:
 		return "No note of this excerpt has a part that plays."
 	case all == 1 && plucked == 1:

@@ -165,6 +165,38 @@ func viewNotes(r *project.Result, rows []pinRow, findings map[string][]notePlace
 	return views, unlisted
 }
 
+// written gives the notes as written that this one stands for.
+func (n noteView) written() []string {
+	if len(n.Merged) > 0 {
+		return n.Merged
+	}
+	return []string{n.ID}
+}
+
+// combPitches gives the notes that the comb has, as they are to be written in the key that is played.
+func combPitches(r *project.Result) (all []option) {
+	for i, t := range r.Comb.Teeth {
+		written := t.Pitch - unit.Pitch(r.Arrangement.Transpose)
+		if i > 0 && r.Comb.Teeth[i-1].Pitch == t.Pitch || !written.Valid() {
+			continue
+		}
+		words := "tooth " + strconv.Itoa(t.Tooth)
+		if written != t.Pitch {
+			words += ", sounds as " + t.Note
+		}
+		all = append(all, option{written.String(), words})
+	}
+	return all
+}
+
+// adding gives what the form for another note held when it was refused, else what it starts with.
+func (v projectView) adding(field, start string) string {
+	if v.Problem != nil && v.Form.Get("do") == doAdd {
+		return v.Form.Get(field)
+	}
+	return start
+}
+
 // Octave gives the number of the octave that lies n above where the note is now.
 func (n noteView) Octave(by int) string {
 	now := 0
@@ -233,7 +265,7 @@ func (m ProjectModel) undoes() string {
 	if m.UndoText != "" || !m.Result.CanUndo || len(m.Result.Decisions) == 0 {
 		return m.UndoText
 	}
-	return Describe(m.Result.Decisions[len(m.Result.Decisions)-1].Decision, m.Result)
+	return ledger(m.Result.Decisions[len(m.Result.Decisions)-1], m.Result)
 }
 
 // revision gives the revision as the value of a form's field.

@@ -26,7 +26,10 @@ func (c *collector) fill(t *Tune, l Limits) error {
 	if end := clk.ms(until); end > l.MusicMs {
 		return tooLong(hours(end), l)
 	}
-	list, starts, err := bars(meters, clk, max(until, c.notes[len(c.notes)-1].on+1))
+	if n := len(c.notes); n > 0 {
+		until = max(until, c.notes[n-1].on+1)
+	}
+	list, starts, err := bars(meters, clk, max(until, 1))
 	if err != nil {
 		return err
 	}
@@ -70,10 +73,10 @@ func (c *collector) fill(t *Tune, l Limits) error {
 }
 
 // position turns the ticks of all notes into positions, sequence after sequence; it gives the meters and the end of
-// the last note. ok is false beyond the clock's horizon.
+// the last note, without notes that of the last sequence. ok is false beyond the clock's horizon.
 func (c *collector) position(clk *clock) (meters []meterChange, until int64, ok bool) {
-	last := len(c.sequences) - 1
-	for c.sequences[last].from == c.sequences[last].to {
+	last, silent := len(c.sequences)-1, len(c.notes) == 0
+	for !silent && c.sequences[last].from == c.sequences[last].to {
 		last--
 	}
 	changes, changesOfMeter := 0, 0
@@ -84,12 +87,12 @@ func (c *collector) position(clk *clock) (meters []meterChange, until int64, ok 
 	clk.spans, meters = make([]span, 0, changes), make([]meterChange, 0, changesOfMeter)
 	start := int64(0)
 	for i, seq := range c.sequences {
-		if seq.from == seq.to {
+		if seq.from == seq.to && !silent {
 			c.remarks.add(remarkSilent, i+1, 0)
 			continue
 		}
 		notes, end := c.notes[seq.from:seq.to], seq.end
-		if i == last {
+		if i == last && !silent {
 			end = 0
 			for _, n := range notes {
 				end = max(end, n.off)

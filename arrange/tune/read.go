@@ -13,7 +13,7 @@ import (
 // are ignored. Onsets are exact within 1 µs over 24 hours.
 //
 // Memory grows with the file's bytes, never with what lengths in it declare, and time with n log n. The error, if any, is an
-// *[Error]: the file is over a limit, no MIDI file, or without notes.
+// *[Error]: the file is over a limit, no MIDI file, or without notes where they are wanted.
 func Read(data []byte, l Limits) (*Tune, error) {
 	if len(data) > l.Bytes {
 		return nil, &Error{TooLarge, fmt.Sprintf("The file has %d bytes; at most %d (%.4g MiB) can be read. Leave out tracks or system exclusive data, or cut the tune into shorter files.", len(data), l.Bytes, float64(l.Bytes)/(1<<20))}
@@ -45,7 +45,7 @@ func Read(data []byte, l Limits) (*Tune, error) {
 	if _, err := walkTracks(file, h.size, rs, c.collect); err != nil {
 		return nil, err
 	}
-	if len(c.notes) == 0 {
+	if len(c.notes) == 0 && !l.Silent {
 		return nil, noNotes(found, rs)
 	}
 	t := &Tune{Title: c.title, Format: h.format, Division: h.division}

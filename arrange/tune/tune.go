@@ -3,7 +3,8 @@ package tune
 
 import "pinwright/arrange/unit"
 
-// Tune is what a file holds. Once read it is valid: notes are sorted, every note lies in a part and in a bar.
+// Tune is what a file holds. Once read it is valid: notes are sorted, every note lies in a part and in a bar. It has a bar, and
+// a note unless the limits allow none.
 type Tune struct {
 	Title    string   // name of the first track, in format 2 of the first sequence that has one; valid UTF-8, at most 200 characters; may be empty
 	Format   int      // 0, 1 or 2
@@ -70,6 +71,7 @@ type Limits struct {
 	Events  int               // in all tracks together
 	Tracks  int               // declared in the header; tracks are read only as far as bytes go
 	MusicMs unit.Milliseconds // from the first tick to the last note's end
+	Silent  bool              // a file without notes is taken too; its bars then reach to the end of its longest track
 }
 
 // DefaultLimits are 8 MiB, a million events, 65 535 tracks and 24 hours.

@@ -312,7 +312,7 @@ func (c *counsel) tempo(a *Advice) error {
 	}
 	left := func(turn unit.Milliseconds) (*derivation, int, arrange.Decision, error) {
 		decision := c.derivation.change(true, map[string]any{"tempo": map[string]any{"revolutionMs": turn}})
-		then, err := derive(c.ctx, c.tune, c.base, append(slices.Clone(c.done), decision), c.solver, nil)
+		then, err := derive(c.ctx, c.file, c.base, append(slices.Clone(c.done), decision), c.solver, nil)
 		if err != nil {
 			return nil, 0, decision, err
 		}

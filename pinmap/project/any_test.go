@@ -173,7 +173,9 @@ func anySetup(t *rapid.T, tn *tune.Tune) []byte {
 // anyStep draws a plain decision: about notes in and out of the excerpt, sensible or not.
 func anyStep(t *rapid.T, tn *tune.Tune, setup project.Setup) arrange.Decision {
 	d := arrange.Decision{Note: fmt.Sprint("n", 1+rapid.IntRange(0, min(len(tn.Notes), 9)).Draw(t, "note"))}
-	switch rapid.IntRange(0, 9).Draw(t, "kind") {
+	switch rapid.IntRange(0, 11).Draw(t, "kind") {
+	case 10, 11:
+		return anyWriting(t, tn, 2)
 	case 0, 1, 2:
 		o := rapid.IntRange(-2, 2).Draw(t, "octaves")
 		d.Kind, d.Octaves = arrange.Octave, &o

@@ -109,6 +109,8 @@ func wishes(log []arrange.Decision, alias map[string]string) map[string]wish {
 			}
 			now := w[id]
 			switch p.Kind {
+			case "add", "move", "remove":
+				continue
 			case "release":
 				now = wish{}
 			case "shift":
@@ -130,6 +132,8 @@ func recompute(t fataler, tn *tune.Tune, log []arrange.Decision, r *project.Resu
 	if err := json.Unmarshal([]byte(toJSON(t, r)), &o); err != nil {
 		t.Fatalf("read the result: %v", err)
 	}
+	byHand, blank, bars := edited(tn, log), len(tn.Notes) == 0, len(tn.Bars)
+	tn = rewritten(tn, log)
 	say := func(format string, args ...any) { bad = append(bad, fmt.Sprintf(format, args...)) }
 	near := func(got, want, tolerance float64, what string, args ...any) {
 		if !(math.Abs(got-want) <= tolerance) {
@@ -166,7 +170,23 @@ func recompute(t fataler, tn *tune.Tune, log []arrange.Decision, r *project.Resu
 		barOf[b.Number] = b
 	}
 	from, to := o.Tune.Excerpt.FromBar, o.Tune.Excerpt.ToBar
-	if s.Excerpt != nil {
+	silent := len(sounding) == 0
+	if silent { // written by hand, so that nothing need sound: the run of bars is counted from the first bar line
+		if !byHand {
+			say("nothing sounds")
+		}
+		from := tn.Bars[0]
+		sounding = []tune.Note{{Bar: from.Number, OnsetMs: from.StartMs, Quarter: from.StartQuarter}, {Bar: tn.Bars[len(tn.Bars)-1].Number}}
+	}
+	if blank && s.Excerpt == nil { // all bars that were asked for, and those that were written beyond
+		want := max(sounding[len(sounding)-1].Bar, bars)
+		if silent {
+			want = bars
+		}
+		if from != sounding[0].Bar || to != want {
+			say("the excerpt runs from %d to %d, want %d to %d", from, to, sounding[0].Bar, want)
+		}
+	} else if s.Excerpt != nil {
 		if from != s.Excerpt.FromBar || to != s.Excerpt.ToBar {
 			say("excerpt %d to %d", from, to)
 		}
@@ -186,7 +206,15 @@ func recompute(t fataler, tn *tune.Tune, log []arrange.Decision, r *project.Resu
 		}
 	}
 	sounding = slices.DeleteFunc(sounding, func(n tune.Note) bool { return n.Bar < from || n.Bar > to })
-	first := sounding[0]
+	if silent {
+		sounding = nil
+	}
+	first := tune.Note{OnsetMs: barOf[from].StartMs, Quarter: barOf[from].StartQuarter}
+	if len(sounding) > 0 {
+		first = sounding[0]
+	} else if !byHand {
+		say("nothing sounds in the excerpt")
+	}
 	written := float64(barOf[to].EndMs - first.OnsetMs)
 	stretch := 1.0
 	if s.Tempo.Mode == "fill" {

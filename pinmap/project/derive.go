@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"context"
 	"math"
+	"reflect"
 	"slices"
 
 	"pinwright/arrange"
@@ -29,12 +30,15 @@ func Derive(ctx context.Context, t *tune.Tune, setup Setup, log []arrange.Decisi
 
 // derivation is a result in the making, with what findings and remedies need to know.
 type derivation struct {
-	tune      *tune.Tune
+	file      *tune.Tune // as it was read
+	tune      *tune.Tune // as it stands
+	written   *written
 	base      Setup // as first posted
 	done      []arrange.Decision
 	setup     Setup // as it stands
 	steps     []arrange.Step
 	changes   [][]byte       // of the setup, among the decisions
+	writes    []arrange.Step // those that change the tune as written
 	roles     []arrange.Role // of the parts
 	timing    timing
 	action    comb.Action
@@ -65,7 +69,7 @@ type derivation struct {
 
 // derive does it. What an earlier derivation of the same tune and setup, where there is one, has in common with it is taken from there.
 func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decision, solver *arrange.Exact, earlier *derivation) (*derivation, error) {
-	d := &derivation{tune: t, base: base, done: done}
+	d := &derivation{file: t, base: base, done: done}
 	err := d.state(earlier)
 	if err != nil {
 		return nil, err
@@ -81,7 +85,7 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 // try derives what would be with other decisions in force, solved from where this solution was left. It has no result, and its findings
 // have no words, until it is told.
 func (d *derivation) try(ctx context.Context, solver *arrange.Exact, done []arrange.Decision) (*derivation, error) {
-	then := &derivation{tune: d.tune, base: d.base, done: done, mute: true}
+	then := &derivation{file: d.file, base: d.base, done: done, mute: true}
 	err := then.state(d)
 	if err != nil {
 		return nil, err
@@ -108,7 +112,10 @@ func (d *derivation) state(earlier *derivation) error {
 			d.changes = append(d.changes, s.Decision.Setup)
 		}
 	}
-	if earlier != nil && slices.EqualFunc(d.changes, earlier.changes, bytes.Equal) {
+	d.writes = writes(d.steps)
+	same := func(a, b arrange.Step) bool { return reflect.DeepEqual(a, b) }
+	if earlier != nil && slices.EqualFunc(d.changes, earlier.changes, bytes.Equal) && slices.EqualFunc(d.writes, earlier.writes, same) {
+		d.tune, d.written = earlier.tune, earlier.written
 		d.setup, d.roles, d.timing, d.action = earlier.setup, earlier.roles, earlier.timing, earlier.action
 		d.notes, d.byID, d.chords, d.chordOf = earlier.notes, earlier.byID, earlier.chords, earlier.chordOf
 	} else if err := d.compose(); err != nil {
@@ -119,8 +126,10 @@ func (d *derivation) state(earlier *derivation) error {
 	return nil
 }
 
-// compose turns the file's notes into those to be played, as the setup has it.
+// compose turns the file's notes, and those written by hand, into those to be played, as the setup has it.
 func (d *derivation) compose() (err error) {
+	d.written = write(d.file, d.writes)
+	d.tune = d.written.tune()
 	d.setup = d.base
 	for _, change := range d.changes {
 		if d.setup, err = d.setup.With(change); err != nil {
@@ -130,7 +139,7 @@ func (d *derivation) compose() (err error) {
 	if d.roles, err = d.partRoles(); err != nil {
 		return err
 	}
-	if d.timing, err = newTiming(d.tune, d.roles, d.setup); err != nil {
+	if d.timing, err = newTiming(d.written, d.tune, d.roles, d.setup); err != nil {
 		return err
 	}
 	d.notes = arrange.Compose(d.timing.sources(d.tune, d.roles))
@@ -182,7 +191,7 @@ func (d *derivation) settle() {
 	d.locks, d.conflicts, d.lost = arrange.Locks(d.byID, len(d.notes), d.steps)
 	d.stepsOf = map[int][]arrange.Decision{}
 	for _, s := range d.steps {
-		if i, ok := d.byID[s.Decision.Note]; ok {
+		if i, ok := d.byID[s.Decision.Note]; ok && !s.Decision.Writes() {
 			d.stepsOf[i] = append(d.stepsOf[i], s.Decision)
 		}
 	}
@@ -267,7 +276,7 @@ func (d *derivation) index() {
 type timing struct {
 	from, to int // indexes of the excerpt's first and last bar
 	chosen   bool
-	first    tune.Note         // the first note that sounds
+	first    tune.Note         // the first note that sounds; where none does, the excerpt's first bar line
 	written  unit.Milliseconds // span as written, from the first onset to the end of the last bar
 	turn     unit.Milliseconds // T
 	sounding unit.Milliseconds // T without the gap
@@ -275,15 +284,16 @@ type timing struct {
 	overrun  bool
 }
 
-// newTiming chooses the excerpt and the turn. Cost: linear in notes and bars.
-func newTiming(t *tune.Tune, roles []arrange.Role, s Setup) (timing, error) {
+// newTiming chooses the excerpt and the turn. That nothing sounds is an error, unless the tune is written by hand. Cost: linear in notes
+// and bars.
+func newTiming(w *written, t *tune.Tune, roles []arrange.Role, s Setup) (timing, error) {
 	sounds := func(n tune.Note) bool { return roles[n.Part] != arrange.Off }
 	k := timing{turn: s.Tempo.RevolutionMs, chosen: s.Excerpt != nil}
 	if k.turn == 0 {
 		k.turn = s.Drive.RevolutionMs()
 	}
 	at := slices.IndexFunc(t.Notes, sounds)
-	if at < 0 {
+	if at < 0 && !w.edited() {
 		if len(s.Parts) == 0 {
 			return k, fieldError("/parts", "every note of the file is percussion, which has no pitch to pluck; give one of its parts a role such as lead to play it all the same")
 		}
@@ -299,20 +309,35 @@ func newTiming(t *tune.Tune, roles []arrange.Role, s Setup) (timing, error) {
 		}
 		k.from, k.to = e.FromBar-first, e.ToBar-first
 		at = slices.IndexFunc(t.Notes, func(n tune.Note) bool { return sounds(n) && n.Bar >= e.FromBar })
-		if at < 0 || t.Notes[at].Bar > e.ToBar {
+		if at >= 0 && t.Notes[at].Bar > e.ToBar {
+			at = -1
+		}
+		if at < 0 && !w.edited() {
 			return k, fieldError("/excerpt", "nothing sounds in bars %d to %d; choose bars with notes of parts that are not off", e.FromBar, e.ToBar)
 		}
+	}
+	if at >= 0 {
 		k.first = t.Notes[at]
 	} else {
-		k.first = t.Notes[at]
+		b := t.Bars[k.from]
+		k.first = tune.Note{Bar: b.Number, OnsetMs: b.StartMs, Quarter: b.StartQuarter}
+	}
+	if s.Excerpt == nil {
 		k.from = k.first.Bar - t.Bars[0].Number
 		last := k.from
-		for _, n := range t.Notes[at:] {
+		for _, n := range t.Notes[max(at, 0):] {
 			if sounds(n) {
 				last = n.Bar - t.Bars[0].Number
 			}
 		}
-		k.to = nearestSpan(t.Bars[:last+1], k.from, k.first.OnsetMs, s.Cylinder.SoundingMs(k.turn))
+		if w.fromNothing() { // all bars that were asked for, and those that were written beyond
+			k.to = max(last, len(w.file.Bars)-1)
+		} else {
+			if at < 0 {
+				last = len(t.Bars) - 1
+			}
+			k.to = nearestSpan(t.Bars[:last+1], k.from, k.first.OnsetMs, s.Cylinder.SoundingMs(k.turn))
+		}
 	}
 	k.written = t.Bars[k.to].EndMs - k.first.OnsetMs
 	switch {
@@ -401,26 +426,45 @@ func (s *Session) Accept(ctx context.Context, log []arrange.Decision, d arrange.
 		}
 	}
 	done = slices.Clip(done)
+	until := func(i int) []arrange.Decision { // what is in force with the first i parts
+		switch {
+		case i == 0:
+			return done
+		case d.Kind != arrange.Several:
+			return append(done, parts[0])
+		}
+		return append(done, several(parts[:i]...))
+	}
 	var now *derivation // as it stands before the part in hand; nil where that is not known
+	wrote := -1         // the last part that changed the tune as written, where that has not been derived
 	for i := range parts {
 		var err error
-		if parts[i].Kind == arrange.Change {
-			if now, err = s.at(ctx, append(done, several(parts[:i+1]...))); err != nil {
+		switch {
+		case parts[i].Kind == arrange.Change:
+			if now, err = s.at(ctx, until(i+1)); err != nil {
 				return d, below(pointers[i]+"/setup", err)
 			}
+			wrote = -1
 			continue
-		}
-		if now == nil {
-			before := done
-			if i > 0 {
-				before = append(done, several(parts[:i]...))
-			}
-			if now, err = s.at(ctx, before); err != nil {
+		case parts[i].Writes():
+			if _, err = write(s.tune, writes(arrange.Steps(until(i)))).after(parts[i], pointers[i]); err != nil {
 				return d, err
 			}
+			now, wrote = nil, i
+			continue
+		case now == nil:
+			if now, err = s.at(ctx, until(i)); err != nil {
+				return d, whole(pointers, wrote, err)
+			}
+			wrote = -1
 		}
 		if parts[i], err = now.resolve(parts[i], pointers[i]); err != nil {
 			return d, err
+		}
+	}
+	if wrote >= 0 {
+		if _, err := s.at(ctx, until(len(parts))); err != nil {
+			return d, whole(pointers, wrote, err)
 		}
 	}
 	if d.Kind == arrange.Several {
@@ -428,6 +472,15 @@ func (s *Session) Accept(ctx context.Context, log []arrange.Decision, d arrange.
 		return d, nil
 	}
 	return parts[0], nil
+}
+
+// whole lays what cannot be derived at the door of the part that wrote, if there is one: its fields are all sound, and the fault's pointer leads
+// into the setup.
+func whole(pointers []string, wrote int, err error) error {
+	if fault, ok := err.(*FieldError); ok && wrote >= 0 {
+		return &FieldError{Pointer: pointers[wrote], Message: fault.Message}
+	}
+	return err
 }
 
 // below puts the pointer of a field in front of an error's own.
@@ -440,6 +493,10 @@ func below(pointer string, err error) error {
 
 // resolve checks one decision that is not several and names its tooth by pitch and twin.
 func (d *derivation) resolve(c arrange.Decision, pointer string) (arrange.Decision, error) {
+	if c.Writes() {
+		_, err := d.written.after(c, pointer)
+		return c, err
+	}
 	i, ok := d.byID[c.Note]
 	if !ok && c.Kind == arrange.Release {
 		for _, lost := range d.lost {

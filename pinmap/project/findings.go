@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"pinwright/arrange"
@@ -462,6 +461,11 @@ func (d *derivation) contradictions() []arrange.Finding {
 			all = append(all, f)
 		}
 	}
+	for _, s := range d.written.lost {
+		all = append(all, arrange.Finding{ID: string(arrange.Unmet) + "-" + s.Name(), Kind: arrange.Unmet,
+			Text: d.say("Decision %s (%s) cannot be done in this tune; it waits without effect.", s.Name(), d.inWords(s.Decision))})
+	}
+	all = append(all, d.unplayed()...)
 	for _, s := range d.lost {
 		f := arrange.Finding{ID: string(arrange.Unmet) + "-" + s.Name(), Kind: arrange.Unmet,
 			Text: d.say("Decision %s speaks of %s, which is not among the notes that are played now; it waits without effect.", s.Name(), d.lostNote(s.Decision.Note))}
@@ -471,11 +475,30 @@ func (d *derivation) contradictions() []arrange.Finding {
 	return all
 }
 
-// lostNote names a note of the file that is not played.
+// unplayed gives a finding for each note that was written by hand where it is not played.
+func (d *derivation) unplayed() []arrange.Finding {
+	var all []arrange.Finding
+	from, to := d.tune.Bars[d.timing.from].Number, d.tune.Bars[d.timing.to].Number
+	for _, id := range d.written.order {
+		m := d.written.marks[id]
+		if _, played := d.byID[id]; played || m.gone {
+			continue
+		}
+		why := "its part is off"
+		if m.note.Bar < from || m.note.Bar > to {
+			why = fmt.Sprintf("bars %d to %d are", from, to)
+		}
+		f := arrange.Finding{ID: string(arrange.Unmet) + "-" + id, Kind: arrange.Unmet, Bar: m.note.Bar, Beat: m.note.Beat,
+			Text: d.say("%s, which you wrote, is not played: %s.", d.lostNote(id), why)}
+		d.lostAs[f.ID] = arrange.Step{Number: m.by.Number, Part: m.by.Part, Decision: arrange.Decision{Kind: arrange.Remove, Note: id}}
+		all = append(all, f)
+	}
+	return all
+}
+
+// lostNote names a note that is not played.
 func (d *derivation) lostNote(id string) string {
-	number, err := strconv.Atoi(strings.TrimPrefix(id, "n")) // ids count the notes in order
-	if err == nil && number >= 1 && number <= len(d.tune.Notes) && d.tune.Notes[number-1].ID == id {
-		n := d.tune.Notes[number-1]
+	if n, _, ok := d.written.find(id); ok {
 		return n.Pitch.String() + " in bar " + itoa(n.Bar) + " beat " + beat(n.Beat)
 	}
 	return "the note " + short([]byte(id))
@@ -528,6 +551,12 @@ func (d *derivation) inWords(c arrange.Decision) string {
 		name = d.notes[i].Name + " in " + d.where(i)
 	}
 	switch c.Kind {
+	case arrange.Add:
+		return c.Pitch.String() + " " + Rewriting(c)
+	case arrange.Move:
+		return "note " + c.Note + " " + Rewriting(c)
+	case arrange.Remove:
+		return d.lostNote(c.Note) + " " + Rewriting(c)
 	case arrange.Octave:
 		if *c.Octaves == 0 {
 			return name + " kept at its octave"

@@ -23,8 +23,9 @@ const (
 	mostTitle     = 200 // characters
 	shortestTurn  = unit.Milliseconds(200)
 	longestTurn   = unit.Milliseconds(24 * 3600 * 1000)
-	mostDecisions = 64 // in one of the kind several
-	mostNoteID    = 40 // bytes
+	mostDecisions = 64  // in one of the kind several
+	mostNoteID    = 40  // bytes
+	mostBeats     = 256 // in a bar (RP-001: the numerator of a meter is a byte)
 )
 
 // DefaultSetup gives the setup of a project in which the user has set nothing.
@@ -241,8 +242,8 @@ func ParseDecision(data []byte) (arrange.Decision, error) {
 }
 
 func checkDecision(d arrange.Decision, pointer string, top bool) error {
-	type fields struct{ note, octaves, pitch, tooth, twin, ms, setup, decisions bool }
-	has := fields{d.Note != "", d.Octaves != nil, d.Pitch != nil, d.Tooth != 0, d.Twin != 0, d.Ms != nil, d.Setup != nil, d.Decisions != nil}
+	type fields struct{ note, octaves, pitch, tooth, twin, ms, bar, beat, setup, decisions bool }
+	has := fields{d.Note != "", d.Octaves != nil, d.Pitch != nil, d.Tooth != 0, d.Twin != 0, d.Ms != nil, d.Bar != nil, d.Beat != nil, d.Setup != nil, d.Decisions != nil}
 	var need, may fields
 	switch d.Kind {
 	case arrange.Octave:
@@ -255,10 +256,17 @@ func checkDecision(d arrange.Decision, pointer string, top bool) error {
 		if has.tooth && has.twin {
 			return fieldError(pointer+"/twin", "tooth already says which of the teeth alike is meant; leave twin out")
 		}
-	case arrange.LeaveOut, arrange.Release:
+	case arrange.LeaveOut, arrange.Release, arrange.Remove:
 		need = fields{note: true}
 	case arrange.Shift:
 		need = fields{note: true, ms: true}
+	case arrange.Add:
+		need = fields{pitch: true, bar: true, beat: true}
+	case arrange.Move:
+		need, may = fields{note: true}, fields{pitch: true, bar: true, beat: true}
+		if has.note && !has.pitch && !has.bar && !has.beat {
+			return fieldError(pointer+"/bar", "a move needs at least one of bar, beat and pitch")
+		}
 	case arrange.Change:
 		need = fields{setup: true}
 		if has.setup {
@@ -274,7 +282,7 @@ func checkDecision(d arrange.Decision, pointer string, top bool) error {
 			return fieldError(pointer+"/kind", "%s stands alone; it cannot be one of several", d.Kind)
 		}
 	default:
-		return fieldError(pointer+"/kind", "%q is not a kind of decision; give octave, place, leave-out, shift, release, setup, several, undo or redo", short([]byte(d.Kind)))
+		return fieldError(pointer+"/kind", "%q is not a kind of decision; give octave, place, leave-out, shift, release, add, move, remove, setup, several, undo or redo", short([]byte(d.Kind)))
 	}
 	for _, f := range []struct {
 		name           string
@@ -282,6 +290,7 @@ func checkDecision(d arrange.Decision, pointer string, top bool) error {
 	}{
 		{"note", has.note, need.note, may.note}, {"octaves", has.octaves, need.octaves, may.octaves}, {"pitch", has.pitch, need.pitch, may.pitch},
 		{"tooth", has.tooth, need.tooth, may.tooth}, {"twin", has.twin, need.twin, may.twin}, {"ms", has.ms, need.ms, may.ms},
+		{"bar", has.bar, need.bar, may.bar}, {"beat", has.beat, need.beat, may.beat},
 		{"setup", has.setup, need.setup, may.setup}, {"decisions", has.decisions, need.decisions, may.decisions},
 	} {
 		if f.need && !f.has {
@@ -305,6 +314,9 @@ func checkDecision(d arrange.Decision, pointer string, top bool) error {
 	}
 	if d.Ms != nil && !(math.Abs(*d.Ms) <= 1000) {
 		return fieldError(pointer+"/ms", "%v ms is too far; a note can be moved by the tolerance of the setup at most", *d.Ms)
+	}
+	if d.Beat != nil && !(*d.Beat >= 1 && *d.Beat < mostBeats) {
+		return fieldError(pointer+"/beat", "there is no beat %v; beats count from 1 at the bar line", *d.Beat)
 	}
 	if d.Kind == arrange.Several {
 		if len(d.Decisions) == 0 || len(d.Decisions) > mostDecisions {

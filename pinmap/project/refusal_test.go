@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -352,16 +353,17 @@ func FuzzSetup(f *testing.F) {
 }
 
 func FuzzDecision(f *testing.F) {
-	for _, row := range append(badDecisions, badForWork...) {
+	for _, row := range slices.Concat(badDecisions, badForWork, badWriting, badWritingForWork) {
 		f.Add([]byte(row.document))
 	}
 	for _, kind := range []string{`"octave", "note": "n1", "octaves": 0`, `"place", "note": "n5", "tooth": 4`, `"leave-out", "note": "n2"`, `"shift", "note": "n3", "ms": 5`,
+		`"add", "pitch": "C5", "bar": 2, "beat": 1.5`, `"move", "note": "n4", "bar": 5`, `"remove", "note": "n5"`, `"several", "decisions": [{"kind": "add", "pitch": "G5", "bar": 1, "beat": 1}, {"kind": "place", "note": "a1", "tooth": 4}]`,
 		`"setup", "setup": {"transpose": {"min": -3, "max": 3}}`, `"several", "decisions": [{"kind": "setup", "setup": {"comb": {"mode": "cut", "teeth": 2}}}, {"kind": "place", "note": "n1", "pitch": "C5"}]`} {
 		f.Add(fmt.Appendf(nil, `{"kind": %s}`, kind))
 	}
 	tn, s := fiveNotes(f), givenComb(f)
 	log := decide(f, `{"kind": "octave", "note": "n2", "octaves": 0}`, `{"kind": "shift", "note": "n2", "ms": 5}`, `{"kind": "leave-out", "note": "n3"}`, `{"kind": "undo"}`)
-	step := `"note":"","octaves":0,"pitch":"","tooth":0,"twin":0,"ms":0`
+	step := `"note":"","octaves":0,"pitch":"","tooth":0,"twin":0,"ms":0,"bar":0,"beat":0`
 	setup := strings.Replace(toJSON(f, project.DefaultSetup()), `"excerpt":null`, `"excerpt":{"fromBar":1,"toBar":1},"date":""`, 1)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		var parts []string

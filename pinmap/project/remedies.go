@@ -575,7 +575,19 @@ func (d *derivation) choiceOffers(f arrange.Finding, note int) []offer {
 	return append(all, d.leaveOut(note))
 }
 
-// forget offers to take back decisions about a note that is not played.
+// forget offers to take back decisions about a note that is not played; of one that was written where nothing plays, to play it or to take it out.
 func (d *derivation) forget(f arrange.Finding) []offer {
+	switch c := d.lostAs[f.ID].Decision; {
+	case c.Kind == "":
+		return nil
+	case c.Kind == arrange.Remove:
+		out := offer{"Take it out of the tune", c}
+		from, to := d.tune.Bars[d.timing.from].Number, d.tune.Bars[d.timing.to].Number
+		if f.Bar >= from && f.Bar <= to {
+			return []offer{out}
+		}
+		from, to = min(from, f.Bar), max(to, f.Bar)
+		return []offer{{fmt.Sprintf("Play bars %d to %d", from, to), d.change(false, map[string]any{"excerpt": Excerpt{from, to}})}, out}
+	}
 	return []offer{{"Forget what was decided about it", arrange.Decision{Kind: arrange.Release, Note: d.lostAs[f.ID].Decision.Note}}}
 }

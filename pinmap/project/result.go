@@ -27,13 +27,13 @@ type Result struct {
 	CanRedo      bool              `json:"canRedo"`
 }
 
-// TuneView is what was read from the file.
+// TuneView is what was read from the file, with what was written by hand.
 type TuneView struct {
 	Title      string         `json:"title"`
 	Format     int            `json:"format"`
 	Division   string         `json:"division"` // "96 ticks a quarter note", "25 frames a second, 40 ticks a frame"
 	Parts      []PartView     `json:"parts"`
-	Bars       []int          `json:"bars"` // numbers of all bars of the file
+	Bars       []int          `json:"bars"` // numbers of all bars of the file, and of those written beyond
 	Excerpt    ExcerptView    `json:"excerpt"`
 	WrittenBPM unit.BPM       `json:"writtenBpm"` // quarter notes a minute over the excerpt
 	PlayedBPM  unit.BPM       `json:"playedBpm"`
@@ -45,10 +45,10 @@ type TuneView struct {
 type PartView struct {
 	ID         string       `json:"id"`
 	Name       string       `json:"name"`
-	Track      int          `json:"track"`
-	Channel    int          `json:"channel"`
+	Track      int          `json:"track"`   // 0 for the part that is written by hand
+	Channel    int          `json:"channel"` // 0 for the part that is written by hand
 	Program    int          `json:"program"` // 1 to 128, 0 where the file names none
-	Low        string       `json:"low"`     // name of its lowest note
+	Low        string       `json:"low"`     // name of its lowest note; empty where it has none
 	High       string       `json:"high"`
 	Notes      int          `json:"notes"`
 	Role       arrange.Role `json:"role"` // "lead", "bass", "fill", "off", or "auto" where each note has its own
@@ -151,5 +151,6 @@ type DriveView struct {
 // DecisionView is one decision that is in force, in words.
 type DecisionView struct {
 	Decision arrange.Decision `json:"decision"`
-	Text     string           `json:"text"` // "C5 in bar 3 moved up an octave"
+	Text     string           `json:"text"`            // "C5 in bar 3 moved up an octave"
+	Added    []string         `json:"added,omitempty"` // ids of the notes that it adds
 }

@@ -27,20 +27,30 @@ func (d *derivation) view() {
 	for i, c := range d.done {
 		r.Decisions[i] = DecisionView{Decision: c, Text: d.inWords(c)}
 	}
+	adds := 0
+	for _, s := range d.writes {
+		if s.Decision.Kind == arrange.Add {
+			adds++
+			r.Decisions[s.Number-1].Added = append(r.Decisions[s.Number-1].Added, addedID(adds))
+		}
+	}
 	r.ClearToDrill = d.blocking() == 0
 	d.result = r
 }
 
 func (d *derivation) tuneView(roles []arrange.Role) TuneView {
 	t, k := d.tune, d.timing
-	v := TuneView{Title: t.Title, Format: t.Format, Division: divisionInWords(t.Division), Notes: slices.Clone(d.notes), Remarks: slices.Clone(t.Remarks),
+	v := TuneView{Title: t.Title, Format: t.Format, Division: divisionInWords(t.Division), Notes: append([]arrange.Note{}, d.notes...), Remarks: slices.Clone(t.Remarks),
 		Parts: make([]PartView, len(t.Parts)), Bars: make([]int, len(t.Bars))}
 	if v.Remarks == nil {
 		v.Remarks = []string{}
 	}
 	for i, p := range t.Parts {
-		v.Parts[i] = PartView{ID: p.ID, Name: p.Name, Track: p.Track, Channel: p.Channel, Program: p.Program, Low: p.Low.String(), High: p.High.String(),
-			Notes: p.Notes, Role: cmp.Or(roles[i], Auto), Percussion: p.Percussion}
+		v.Parts[i] = PartView{ID: p.ID, Name: p.Name, Track: p.Track, Channel: p.Channel, Program: p.Program, Notes: p.Notes,
+			Role: cmp.Or(roles[i], Auto), Percussion: p.Percussion}
+		if p.Notes > 0 {
+			v.Parts[i].Low, v.Parts[i].High = p.Low.String(), p.High.String()
+		}
 	}
 	for i, b := range t.Bars {
 		v.Bars[i] = b.Number
