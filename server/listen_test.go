@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"math"
+	"strconv"
 	"testing"
 	"time"
 
@@ -184,19 +185,22 @@ func (tb *tab) hears(t *testing.T, s *site, token string) {
 	wantWords(t, tb.evaluate(`document.getElementById("listen-pace").value`), "twice the speed")
 	tb.do(chromedp.Click(chromedp.CSS(`#listen-written`)), chromedp.Click(chromedp.CSS(`#listen-teeth summary`)), chromedp.Click(chromedp.CSS(`#listen-tooth-2`)))
 
-	before := tb.evaluate(`document.getElementById("fragment").dataset.revision`)
+	before, err := strconv.Atoi(tb.evaluate(`document.getElementById("fragment").dataset.revision`))
+	if err != nil {
+		t.Fatal(err)
+	}
 	tb.evaluate(`window.anglesBack = 0; window.lastAngle = 0; playerHere.addEventListener("turning", () => { const back = window.lastAngle - playerHere.deg; if (back > 0.01 && back < 300) window.anglesBack++; window.lastAngle = playerHere.deg; }); ""`)
-	tb.do(chromedp.Click(undo), chromedp.WaitNotPresent(chromedp.CSS(`#fragment[data-revision="`+before+`"]`)))
+	tb.do(chromedp.Click(undo), atRevision(before+1))
 	state := tb.evaluate(`[playerHere.playing, playerHere.written, document.getElementById("listen-written").checked, document.getElementById("listen-tooth-2").checked, document.getElementById("listen-speed").value, document.getElementById("listen-on").ariaPressed, document.getElementById("listen-teeth").open].join(" ")`)
 	if state != "true true true true 6 true true" {
 		t.Errorf("after a change the page is at %q", state)
 	}
 	tb.evaluate(`window.redrawnAt = playerHere.deg; ""`)
-	tb.until("turning on with the pins that stand now", `Math.abs(player.deg - window.redrawnAt) > 5 && player.scene.deciding.revision > `+before)
+	tb.until("turning on with the pins that stand now", `Math.abs(player.deg - window.redrawnAt) > 5 && player.scene.deciding.revision === `+strconv.Itoa(before+1))
 	if n := tb.evaluate(`String(window.anglesBack)`); n != "0" {
 		t.Errorf("the cylinder turned back %s times", n)
 	}
-	tb.do(chromedp.Click(redo), chromedp.WaitReady(chromedp.CSS(`#undo:not(:disabled)`)))
+	tb.do(chromedp.Click(redo), atRevision(before+2))
 
 	tb.evaluate(`document.activeElement.blur(); ""`)
 	tb.do(chromedp.KeyEvent(" "))
@@ -207,6 +211,7 @@ func (tb *tab) hears(t *testing.T, s *site, token string) {
 	tb.until("space stops", `!player.playing`)
 
 	tb.until("silence", `(window.loudest < 0.001) || (window.loudest = 0, false)`)
-	tb.do(chromedp.Click(chromedp.CSS(`.notes .line`)), chromedp.Click(chromedp.CSS(`.panel.current [data-hear], .panel:target [data-hear]`)))
+	tb.evaluate(`document.querySelector(".notes .line").click(); ""`)
+	tb.do(chromedp.Click(chromedp.CSS(`.panel.current [data-hear]`)))
 	tb.until("one note by itself", `!player.playing && window.loudest > 0.1`)
 }
