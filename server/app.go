@@ -35,7 +35,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 	r.MethodNotAllowed(a.wrongMethod)
 	r.Get("/healthz", a.api(a.health))
 	r.Get("/readyz", a.api(a.ready))
-	r.Method(http.MethodGet, static.Prefix+"*", static.Handler())
+	r.Method(http.MethodGet, static.Prefix+"*", compressed(static.Handler()))
 
 	r.Group(func(r chi.Router) {
 		r.Use(sameOrigin, a.limitRate(c.Rates.Requests))
@@ -75,7 +75,12 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 func (a *app) api(h handler) http.HandlerFunc { return a.handle(maxSetup, h, problemReply) }
 
 // page makes an http.Handler that answers people.
-func (a *app) page(h handler) http.HandlerFunc { return a.handle(maxSetup, h, a.errorPage) }
+func (a *app) page(h handler) http.HandlerFunc {
+	return compressed(a.handle(maxSetup, h, a.errorPage)).ServeHTTP
+}
+
+// compressed makes what people's browsers get small; of the levels of gzip a quick one, since a page is made anew each time.
+var compressed = middleware.Compress(3, "text/html", "text/css", "text/javascript", "image/svg+xml")
 
 //go:embed openapi.json
 var description []byte

@@ -400,8 +400,8 @@ func TestPagesStaySmall(t *testing.T) {
 		if err := os.WriteFile(filepath.Join(dir, name+".html"), b.Bytes(), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		if b.Len() > 320<<10 {
-			t.Errorf("the page %s of a hundred notes has %d bytes, want at most 320 KiB", name, b.Len())
+		if b.Len() > 352<<10 {
+			t.Errorf("the page %s of a hundred notes has %d bytes, want at most 352 KiB", name, b.Len())
 		}
 	}
 }
