@@ -118,6 +118,12 @@ func (c *counsel) spent(a *Advice) bool {
 	return a.CutShort
 }
 
+// sure reports whether the value of a solution against that of the project is exact. Where decisions contradict each other on one of the
+// combs, which of them is kept is not a question of value.
+func (c *counsel) sure(s *arrange.Solution) bool {
+	return s.Proven && c.solution.Proven && len(s.Unmet)+len(c.solution.Unmet) == 0
+}
+
 // with gives the problem with another comb.
 func (c *counsel) with(stock arrange.Stock) *arrange.Problem {
 	p := *c.problem
@@ -148,7 +154,7 @@ func (c *counsel) reach() (low, high unit.Pitch) {
 
 // change compares a solution on another comb with the comb as it stands.
 func (c *counsel) change(s *arrange.Solution) CombChange {
-	ch := CombChange{Teeth: len(s.Teeth), Added: []unit.NoteName{}, Removed: []unit.NoteName{}, Proven: s.Proven && c.solution.Proven,
+	ch := CombChange{Teeth: len(s.Teeth), Added: []unit.NoteName{}, Removed: []unit.NoteName{}, Proven: c.sure(s),
 		ValueChange: unit.Round(s.Objective - c.solution.Objective)}
 	left := c.given()
 	for _, p := range s.Teeth {
@@ -216,7 +222,7 @@ func (c *counsel) worth(a *Advice) error {
 			if err != nil {
 				return err
 			}
-			w = ToothWorth{Note: unit.NoteName(p), Value: unit.Round(c.solution.Objective - s.Objective), Proven: s.Proven && c.solution.Proven}
+			w = ToothWorth{Note: unit.NoteName(p), Value: unit.Round(c.solution.Objective - s.Objective), Proven: c.sure(s)}
 			known[p] = w
 		}
 		w.Tooth = i + 1
@@ -269,7 +275,7 @@ func (c *counsel) line(a *Advice) error {
 		if err != nil {
 			return err
 		}
-		a.Line = append(a.Line, LinePoint{Teeth: stock.Teeth, Objective: unit.Round(s.Objective), Proven: s.Proven})
+		a.Line = append(a.Line, LinePoint{Teeth: stock.Teeth, Objective: unit.Round(s.Objective), Proven: s.Proven && len(s.Unmet) == 0})
 		last = s
 	}
 	slices.Reverse(a.Line)
@@ -288,7 +294,7 @@ func (c *counsel) keys(a *Advice) error {
 			continue
 		}
 		a.Keys = append(a.Keys, KeyChange{Transpose: k.Transpose, ValueChange: unit.Round(k.Objective - c.solution.Objective),
-			Proven: k.Proven && c.solution.Proven, Decision: c.derivation.change(false, map[string]any{"transpose": Transpose{k.Transpose, k.Transpose}})})
+			Proven: k.Proven && c.sure(c.solution), Decision: c.derivation.change(false, map[string]any{"transpose": Transpose{k.Transpose, k.Transpose}})})
 	}
 	return nil
 }
