@@ -50,6 +50,7 @@ var settings = map[string]setting{
 	"comb.pitches":       {listOf(readNote), "Notes of a comb in the drawer", ""},
 	"comb.dampingCycles": {readNumber, "Damping", "cycles"},
 	"comb.leastRingMs":   {readNumber, "Least ring", "ms"},
+	"comb.qualityFactor": {readNumber, "Quality factor", ""},
 	"comb.recoveryMs":    {readRecovery, "Measured recovery", ""},
 
 	"cylinder.diameterMm":      {readNumber, "Bare diameter", "mm"},
