@@ -260,4 +260,3 @@ func BenchmarkAudition(b *testing.B) {
 		})
 	}
 }
-
