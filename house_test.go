@@ -72,7 +72,6 @@ var modules = map[string]string{
 	"github.com/chromedp/cdproto":        "tests: printing and the network in the browser's own protocol",
 	"github.com/chromedp/chromedp":       "tests: a real browser",
 	"github.com/getkin/kin-openapi":      "tests: answers checked against the API's description",
-	"github.com/go-audio/audio":          "samples as the WAV encoder takes them",
 	"github.com/go-audio/wav":            "sound as a WAV file",
 	"github.com/go-chi/chi/v5":           "routes",
 	"github.com/go-chi/httprate":         "limits of rate",

@@ -12,7 +12,7 @@ const DefaultQualityFactor = 900.0
 // SampleRateHz is that of all sound that is computed here; AudibleHz, 0.45 of it, is the highest partial that is sounded.
 const (
 	SampleRateHz unit.Hertz = 44_100
-	AudibleHz               = 0.45 * SampleRateHz
+	AudibleHz    unit.Hertz = 0.45 * SampleRateHz
 )
 
 // Of the short noises of a tooth: how long they last, and how far their peak lies under the tooth's own (common

@@ -7,7 +7,6 @@ import (
 	"math"
 	"slices"
 
-	"github.com/go-audio/audio"
 	"github.com/go-audio/wav"
 
 	"pinwright/arrange/comb"
@@ -43,7 +42,7 @@ func auditionWAV(w io.Writer, j Job) error {
 	r := j.Result
 	turn := float64(r.Cylinder.RevolutionMs)
 	if !(turn <= longestHeardMs) {
-		return &project.FieldError{Pointer: "/tempo/revolutionMs", Message: fmt.Sprintf("one turn takes %.0f s, and audition.wav "+
+		return &project.FieldError{Pointer: "/tempo/revolutionMs", Message: fmt.Sprintf("one turn takes %.6g s, and audition.wav "+
 			"holds turns of up to %.0f s; set a shorter turn to hear it, or take arrangement.mid", turn/1000, longestHeardMs/1000)}
 	}
 	s := newScore(r)
@@ -63,31 +62,31 @@ func auditionWAV(w io.Writer, j Job) error {
 	}
 	gain := 0.0
 	if peak > 0 {
-		gain = comb.Gain(peakDb) * (1 << (sampleBits - 1)) / peak
+		gain = steady(comb.Gain(peakDb)) * (1 << (sampleBits - 1)) / peak
 	}
 	encoder := wav.NewEncoder(out, int(comb.SampleRateHz), sampleBits, 1, 1)
-	whole := audio.IntBuffer{Format: &audio.Format{NumChannels: 1, SampleRate: int(comb.SampleRateHz)}, SourceBitDepth: sampleBits, Data: make([]int, blockSamples)}
-	data := whole.Data
+	whole := make([]int16, blockSamples)
 	err = s.play(func(block []float64) error {
-		whole.Data = data[:len(block)]
 		for i, v := range block {
-			whole.Data[i] = int(math.RoundToEven(v * gain))
+			whole[i] = int16(math.RoundToEven(v * gain))
 		}
-		return encoder.Write(&whole)
+		// A block goes as one frame, since Write would allocate for each sample; what the encoder counts by it is not used.
+		return encoder.WriteFrame(whole[:len(block)])
 	})
-	if err != nil {
-		return err
+	if err == nil {
+		err = encoder.Close()
 	}
-	return encoder.Close()
+	return cmp.Or(out.err, err)
 }
 
 // onePass lets the encoder, which goes back to write the two sizes in its header, write to what cannot go back: the
-// sizes are known, and are put where they belong at once.
+// sizes are known and are put where they belong at once, and what the encoder writes when it has gone back is dropped.
 type onePass struct {
 	w     io.Writer
 	bytes int // of the whole file
 	at    int
-	done  bool // reports whether the encoder has gone back
+	done  bool  // reports whether the encoder has gone back
+	err   error // of w, whose kind the encoder loses
 }
 
 func (o *onePass) Write(p []byte) (int, error) {
@@ -105,7 +104,7 @@ func (o *onePass) Write(p []byte) (int, error) {
 		p = []byte{byte(size), byte(size >> 8), byte(size >> 16), byte(size >> 24)}
 	}
 	n, err := o.w.Write(p)
-	o.at += n
+	o.at, o.err = o.at+n, cmp.Or(o.err, err)
 	return n, err
 }
 
