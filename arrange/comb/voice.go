@@ -15,12 +15,14 @@ const (
 	AudibleHz    unit.Hertz = 0.45 * SampleRateHz
 )
 
-// Of the short noises of a tooth: how long they last, and how far their peak lies under the tooth's own (common
-// practice, no published source). The first comes at the release, the second where the damper touches a tooth that rings.
+// NoiseMs is how long the short noises of a tooth last, common practice, no published source.
+const NoiseMs unit.Milliseconds = 4
+
+// How far the peak of a noise lies at most under the tooth's own, common practice, no published source. The first comes at the release,
+// the second where the damper touches a tooth that rings.
 const (
-	NoiseMs   unit.Milliseconds = 4
-	ReleaseDb                   = -34.0
-	TouchDb                     = -46.0
+	ReleaseDb = -34.0
+	TouchDb   = -46.0
 )
 
 // waves are β·l of the first three vibrations of a uniform bar of length l clamped at one end, the roots of

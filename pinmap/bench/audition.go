@@ -27,7 +27,7 @@ const (
 )
 
 // auditionWAV writes one turn from the datum line, and after it the ring-out, as 16-bit sound in one channel, 44 100
-// samples a second. Each tooth sounds as comb.Partials, comb.Silence and comb.Damping have it, on the next whole sample,
+// samples a second. Each tooth sounds as comb.Partials, comb.Silence and comb.Damping have it, from the nearest sample on,
 // with the noises of release and damper; a tooth that is plucked again starts anew. It begins in silence, as the first turn
 // does. After the turn the cylinder goes on, so dampers touch, but plucks no more; the file ends when all teeth have
 // fallen by 60 dB, after 10 s at most, and the last tenth of that fades to nothing. The peak lies at −1 dBFS.
@@ -301,11 +301,10 @@ func (g *resonator) add(out, line []float64) {
 	copy(g.last[:], line[len(out):])
 }
 
-// Of a noise: its length in samples, and how much of what comes in its low-pass takes up with each, which leaves what lies under about 2.5 kHz.
-const (
-	noiseSamples = 176 // comb.NoiseMs
-	noisePass    = 0.3
-)
+var noiseSamples = samples(float64(comb.NoiseMs))
+
+// noisePass is how much of what comes in a noise's low-pass takes up with each sample, which leaves what lies under about 2.5 kHz.
+const noisePass = 0.3
 
 // noise is a short low-passed noise that fades evenly.
 type noise struct {

@@ -107,7 +107,7 @@ func TestAuditionLaws(t *testing.T) {
 		if len(samples) < turn || len(samples) > turn+10*rate {
 			t.Fatalf("%d samples of a turn of %d", len(samples), turn)
 		}
-		before := samples[:min(turn, int(math.Round(min(first, 1e6)*rate/1000)))]
+		before := samples[:min(turn, int(min(first, 1e6)*rate/1000))]
 		if p := loudest(before); p != 0 {
 			t.Fatalf("%d is heard before the first release", p)
 		}
@@ -217,6 +217,29 @@ func TestResonator(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// TestNoise: every noise lasts 4 ms, stays under its level and reaches a tenth of it, and no two pins have the same.
+func TestNoise(t *testing.T) {
+	seen := map[float64]bool{}
+	for pin := range 1000 {
+		n := noise{at: 100, level: 2, state: seed(pin)}
+		block := make([]float64, 400)
+		if n.sound(block[:200], 0) != true || n.sound(block[200:], 200) != false {
+			t.Fatal("it does not end in the second block")
+		}
+		peak := 0.0
+		for i, v := range block {
+			if (i < 100 || i >= 100+4*rate/1000) && v != 0 {
+				t.Fatalf("noise %d sounds at sample %d", pin, i)
+			}
+			peak = max(peak, math.Abs(v))
+		}
+		if peak > 2 || peak < 0.2 || seen[peak] {
+			t.Errorf("the peak of noise %d is %v", pin, peak)
+		}
+		seen[peak] = true
 	}
 }
 
