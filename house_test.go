@@ -72,6 +72,7 @@ var modules = map[string]string{
 	"github.com/chromedp/cdproto":        "tests: printing and the network in the browser's own protocol",
 	"github.com/chromedp/chromedp":       "tests: a real browser",
 	"github.com/getkin/kin-openapi":      "tests: answers checked against the API's description",
+	"github.com/go-audio/wav":            "sound as a WAV file",
 	"github.com/go-chi/chi/v5":           "routes",
 	"github.com/go-chi/httprate":         "limits of rate",
 	"github.com/go-json-experiment/json": "JSON whose errors say where they lie",

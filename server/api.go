@@ -53,7 +53,7 @@ func (a *app) makeFile(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	return fileReply(name, maker, w.job(paper))
+	return a.fileReply(r.Context(), name, maker, w.job(paper))
 }
 
 // createProject stores an upload and answers with its links and its result.
@@ -110,7 +110,7 @@ func (a *app) readFile(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	answer, err := fileReply(name, maker, w.job(paper))
+	answer, err := a.fileReply(r.Context(), name, maker, w.job(paper))
 	if err != nil {
 		return nil, err
 	}

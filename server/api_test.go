@@ -374,6 +374,16 @@ func TestFilesOfAnUploadAndOfAProjectAreTheSame(t *testing.T) {
 	}
 }
 
+func TestATurnTooLongToHearIsRefused(t *testing.T) {
+	s := newSite(t)
+	g := s.upload("/api/files/audition.wav", tunePart, part{"setup", "", `{"tempo": {"revolutionMs": 600001}}`}).wantStatus(t, http.StatusUnprocessableEntity)
+	pr := g.problem(t)
+	wantWords(t, pr.Detail, "600 s", "arrangement.mid")
+	if pr.Pointer != "/tempo/revolutionMs" {
+		t.Errorf("it points at %q", pr.Pointer)
+	}
+}
+
 func TestFilesThatAreNotMadeAreNamed(t *testing.T) {
 	s := newSite(t)
 	p := s.create()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"fmt"
 	"net/http"
 	"strings"
@@ -23,10 +24,10 @@ func fileWanted(r *http.Request, name string) (bench.Maker, bench.Paper, error) 
 	return maker, paper, nil
 }
 
-// fileReply makes a file of a work, to be saved under its name.
-func fileReply(name string, maker bench.Maker, job bench.Job) (*reply, error) {
+// fileReply makes a file of a work, to be saved under its name. It waits for room, since sound takes as long as a derivation.
+func (a *app) fileReply(ctx context.Context, name string, maker bench.Maker, job bench.Job) (*reply, error) {
 	var body bytes.Buffer
-	if err := maker.Write(&body, job); err != nil {
+	if err := a.desk.timely(ctx, func(context.Context) error { return maker.Write(&body, job) }); err != nil {
 		return nil, fmt.Errorf("write %s: %w", name, err)
 	}
 	return &reply{status: http.StatusOK, body: body.Bytes(), header: http.Header{

@@ -172,7 +172,7 @@ func (a *app) mapPage(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	answer, err := fileReply(drillMap, maker, w.job(paper))
+	answer, err := a.fileReply(r.Context(), drillMap, maker, w.job(paper))
 	if err != nil {
 		return nil, err
 	}

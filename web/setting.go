@@ -51,6 +51,7 @@ var settings = map[string]setting{
 	"otherComb":          {listOf(readNote), "Notes of another comb", ""},
 	"comb.dampingCycles": {readNumber, "Damping", "cycles"},
 	"comb.leastRingMs":   {readNumber, "Least ring", "ms"},
+	"comb.qualityFactor": {readNumber, "Quality factor", ""},
 	"comb.recoveryMs":    {readRecovery, "Measured recovery", ""},
 
 	"cylinder.diameterMm":      {readNumber, "Bare diameter", "mm"},

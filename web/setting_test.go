@@ -29,7 +29,7 @@ func anySetup(t *rapid.T) project.Setup {
 			Mode: rapid.SampledFrom([]string{"cut", "fixed"}).Draw(t, "comb"), Teeth: rapid.IntRange(1, 200).Draw(t, "teeth"),
 			Low: note.Draw(t, "low"), High: note.Draw(t, "high"), MaxTwins: rapid.IntRange(1, 9).Draw(t, "twins"),
 			Pitches:       rapid.SliceOfN(note, 0, 4).Draw(t, "pitches"),
-			DampingCycles: number("cycles"), LeastRingMs: unit.Milliseconds(number("ring")),
+			DampingCycles: number("cycles"), LeastRingMs: unit.Milliseconds(number("ring")), QualityFactor: number("Q"),
 			RecoveryMs: rapid.MapOfN(note, rapid.Just(unit.Milliseconds(250.5)), 0, 3).Draw(t, "recovery"),
 		},
 		Cylinder: pinmap.Cylinder{

@@ -14,7 +14,7 @@ import (
 	"pinwright/pinmap/project"
 )
 
-// TestDerived writes every file of results that are derived from generated tunes, and finds each pin on the map.
+// TestDerived writes the files of results that are derived from generated tunes, and finds each pin on the map.
 func TestDerived(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var track smf.Track
@@ -45,6 +45,9 @@ func TestDerived(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, name := range Names() {
+			if name == "audition.wav" {
+				continue // takes longest by far; TestAuditionLaws has turns that are shorter
+			}
 			maker, _ := File(name)
 			var b bytes.Buffer
 			if err := maker.Write(&b, Job{Result: r, Tune: data, Setup: setup}); err != nil {

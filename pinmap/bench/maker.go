@@ -25,7 +25,7 @@ type Maker struct {
 }
 
 // names lists the files in the order in which they are offered.
-var names = []string{"drill-map.html", "holes.csv", "map.svg", "arrangement.mid", "comb.csv", "project.json"}
+var names = []string{"drill-map.html", "holes.csv", "map.svg", "arrangement.mid", "audition.wav", "comb.csv", "project.json"}
 
 // Names gives the names of all files, in the order in which they are offered.
 func Names() []string { return append([]string(nil), names...) }
@@ -41,6 +41,8 @@ func File(name string) (Maker, bool) {
 		return Maker{"image/svg+xml", mapSVG}, true
 	case "arrangement.mid":
 		return Maker{"audio/midi", arrangementMID}, true
+	case "audition.wav":
+		return Maker{"audio/wav", auditionWAV}, true
 	case "comb.csv":
 		return Maker{"text/csv; charset=utf-8; header=present", combCSV}, true
 	case "project.json":

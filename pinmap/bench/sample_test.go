@@ -38,7 +38,7 @@ func result(c pinmap.Cylinder, teeth int, strikes []strike) *project.Result {
 	})
 	r := &project.Result{Schema: project.Schema, Title: "The tinker's morning", ClearToDrill: true}
 	r.Setup.Title, r.Setup.Cylinder = r.Title, c
-	r.Setup.Comb.DampingCycles, r.Setup.Comb.LeastRingMs = 15, 60
+	r.Setup.Comb.DampingCycles, r.Setup.Comb.LeastRingMs, r.Setup.Comb.QualityFactor = 15, 60, 900
 	r.Tune.Title, r.Tune.PlayedBPM, r.Tune.WrittenBPM = "Tinker", 104, 100
 	r.Cylinder = project.CylinderView{
 		Cylinder: c, CircumferenceMm: math.Pi * c.DiameterMm, WrapMm: math.Pi * (c.DiameterMm + c.PaperMm), RevolutionMs: turn,

@@ -135,6 +135,9 @@ func anySetup(t *rapid.T, tn *tune.Tune) []byte {
 	if may("damping") {
 		comb["dampingCycles"], comb["leastRingMs"] = rapid.IntRange(0, 60).Draw(t, "cycles"), rapid.IntRange(0, 200).Draw(t, "leastRingMs")
 	}
+	if may("ring") {
+		comb["qualityFactor"] = rapid.IntRange(50, 20_000).Draw(t, "qualityFactor")
+	}
 	s["comb"] = comb
 	if may("cylinder") {
 		s["cylinder"] = map[string]any{"gapDeg": rapid.SampledFrom([]float64{0, 0, 6, 18, 90, 340.5}).Draw(t, "gapDeg"),

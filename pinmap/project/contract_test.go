@@ -43,7 +43,8 @@ type outcome struct {
 		Teeth []struct {
 			Tooth, Pitch, Twin, Twins, Plucks int
 			Note, GovernedBy                  string
-			FrequencyHz, RepeatMs             float64
+			FrequencyHz, RepeatMs, RingMs     float64
+			PartialsHz                        []float64
 		}
 	}
 	Arrangement struct {
@@ -323,6 +324,17 @@ func recompute(t fataler, tn *tune.Tune, log []arrange.Decision, r *project.Resu
 		alike[k.Pitch]++
 		hz := 440 * math.Pow(2, float64(k.Pitch-69)/12)
 		near(k.FrequencyHz, hz, 1e-5, "frequency of tooth %d", i+1)
+		near(k.RingMs, 1000*math.Log(1000)*s.Comb.QualityFactor/(math.Pi*hz), 1e-4, "ring of tooth %d", i+1)
+		ratios := []float64{1, 6.266893, 17.547482} // of a bar clamped at one end, any textbook on vibration
+		for ratios[len(ratios)-1]*hz > 0.45*44_100 {
+			ratios = ratios[:len(ratios)-1]
+		}
+		if len(k.PartialsHz) != len(ratios) {
+			say("tooth %d sounds with %v Hz, want %d partials", i+1, k.PartialsHz, len(ratios))
+		}
+		for n, ratio := range ratios[:min(len(ratios), len(k.PartialsHz))] {
+			near(k.PartialsHz[n], ratio*hz, 1e-6*hz, "partial of tooth %d", i+1)
+		}
 		recovery, governor := contact+1000*s.Comb.DampingCycles/hz+float64(s.Comb.LeastRingMs), "damper"
 		for name, own := range s.Comb.RecoveryMs {
 			if int(name) == k.Pitch {

@@ -61,6 +61,8 @@ var badSetups = []refused{
 	{"too many alike", `{"comb": {"mode": "fixed", "maxTwins": 1, "pitches": ["C5", "D5", "C5"]}}`, "/comb/pitches/2", "more than 1 times"},
 	{"a comb too long", `{"comb": {"mode": "fixed", "pitches": [` + strings.Repeat("60,", 144) + `61]}}`, "/comb/pitches", "at most 144"},
 	{"damping backwards", `{"comb": {"dampingCycles": -1}}`, "/comb/dampingCycles", "0 to 1000"},
+	{"a tooth of lead", `{"comb": {"qualityFactor": 49}}`, "/comb/qualityFactor", "give 50 to 20000"},
+	{"a tooth that never stops", `{"comb": {"qualityFactor": 20001}}`, "/comb/qualityFactor", "give 50 to 20000"},
 	{"endless ring", `{"comb": {"leastRingMs": 10001}}`, "/comb/leastRingMs", "0 to 10000"},
 	{"a recovery of a note that is none", `{"comb": {"recoveryMs": {"X5": 200}}}`, "/comb/recoveryMs/X5", "note name"},
 	{"no recovery", `{"comb": {"recoveryMs": {"C#5": 0}}}`, "/comb/recoveryMs/C#5", "1 to 60000"},

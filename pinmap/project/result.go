@@ -90,6 +90,8 @@ type ToothView struct {
 	Twin        int                `json:"twin"`  // 1 for the first of the teeth alike
 	Twins       int                `json:"twins"` // how many teeth have this pitch
 	FrequencyHz unit.Hertz         `json:"frequencyHz"`
+	PartialsHz  []unit.Hertz       `json:"partialsHz"` // that it sounds with, at most three, none too high to be heard; the first is FrequencyHz
+	RingMs      unit.Milliseconds  `json:"ringMs"`     // undamped, it falls by 60 dB in this time
 	ContactMs   unit.Milliseconds  `json:"contactMs"`
 	DampMs      unit.Milliseconds  `json:"dampMs"`
 	RecoveryMs  unit.Milliseconds  `json:"recoveryMs"`

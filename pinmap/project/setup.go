@@ -56,7 +56,8 @@ type Comb struct {
 	Pitches       []unit.NoteName                     `json:"pitches"`
 	DampingCycles float64                             `json:"dampingCycles"`
 	LeastRingMs   unit.Milliseconds                   `json:"leastRingMs"`
-	RecoveryMs    map[unit.NoteName]unit.Milliseconds `json:"recoveryMs"` // measured, in place of the model's
+	QualityFactor float64                             `json:"qualityFactor"` // of a ringing tooth, Q
+	RecoveryMs    map[unit.NoteName]unit.Milliseconds `json:"recoveryMs"`    // measured, in place of the model's
 }
 
 // Has gives a function that reports whether the comb has a tooth of a pitch, or may have one that is still to be cut.

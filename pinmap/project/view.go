@@ -81,8 +81,11 @@ func (d *derivation) combView() CombView {
 	for i, p := range d.solution.Teeth {
 		rec := d.action.Recover(p)
 		t := ToothView{Tooth: i + 1, Pitch: p, Note: p.String(), Twins: len(d.teethOf[p]), Twin: 1 + slices.Index(d.teethOf[p], i+1),
-			FrequencyHz: p.Frequency(), ContactMs: d.action.ContactMs, DampMs: rec.DampMs, RecoveryMs: rec.RecoveryMs, HoleMs: d.action.HoleMs,
+			FrequencyHz: p.Frequency(), RingMs: comb.RingMs(p.Frequency(), d.setup.Comb.QualityFactor), ContactMs: d.action.ContactMs, DampMs: rec.DampMs, RecoveryMs: rec.RecoveryMs, HoleMs: d.action.HoleMs,
 			RepeatMs: rec.RepeatMs, GovernedBy: string(rec.GovernedBy), Plucks: len(d.byTooth[i+1])}
+		for _, partial := range comb.Partials(t.FrequencyHz, d.setup.Comb.QualityFactor) {
+			t.PartialsHz = append(t.PartialsHz, partial.FrequencyHz)
+		}
 		if plucks := d.byTooth[i+1]; len(plucks) > 1 {
 			nearest := d.timing.turn
 			for n, b := range plucks {
