@@ -78,7 +78,7 @@ func facts(r *project.Result) string {
 func told(r *project.Result) []string {
 	c, teeth := r.Cylinder, r.Comb.Teeth
 	words := []string{
-		fmt.Sprintf("The cylinder is %s mm thick and %s mm long, set with %s.", short(c.DiameterMm, 2), short(c.LengthMm, 2), count(len(r.Pins), "pin", "pins")),
+		fmt.Sprintf("The cylinder is %s mm across and %s mm long, set with %s.", short(c.DiameterMm, 2), short(c.LengthMm, 2), count(len(r.Pins), "pin", "pins")),
 		"It turns once in " + fixed(c.RevolutionMs/1000, 2) + " s.",
 	}
 	if n := len(teeth); n > 0 {

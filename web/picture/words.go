@@ -111,7 +111,7 @@ func settable(f *sfnt.Font, text string) string {
 		return err == nil && i != 0
 	}
 	runes := []rune(strings.ToValidUTF8(text, "\ufffd"))
-	runes = []rune(norm.NFC.String(string(runes[:min(longestRead, len(runes))])))
+	text = norm.NFC.String(string(runes[:min(longestRead, len(runes))]))
 	var b strings.Builder
 	missing, space := false, false
 	put := func(r rune) {
@@ -121,7 +121,7 @@ func settable(f *sfnt.Font, text string) string {
 		b.WriteRune(r)
 		missing, space = false, false
 	}
-	for _, r := range runes {
+	for _, r := range text {
 		switch {
 		case unicode.IsSpace(r), unicode.IsControl(r):
 			space = true
