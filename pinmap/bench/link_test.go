@@ -74,8 +74,6 @@ func TestPrintedLinkIsRead(t *testing.T) {
 		{"A4 upright", sound, A4, sampleLink},
 		{"A3", sound, A3, sampleLink},
 		{"Letter", sound, Letter, "http://127.0.0.1:8080/view/Zk3_x-8Qm1pLr07uVtBnYc5dEoHgWsTj"},
-		{"A4 on its side, with findings", large, A4, sampleLink},
-		{"the longest link", sound, A4, longest},
 		{"the longest link on its side", large, Letter, longest},
 	} {
 		t.Run(test.name, func(t *testing.T) {

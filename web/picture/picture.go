@@ -61,7 +61,7 @@ func Write(w io.Writer, r *project.Result, facts string) error {
 	m.surface()
 	m.comb()
 	m.pins()
-	return png.Encode(w, c)
+	return png.Encode(w, c.RGBA)
 }
 
 // metal draws the cylinder and the comb.
