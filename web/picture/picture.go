@@ -52,16 +52,24 @@ var (
 // Write draws the picture of a result as PNG, 1200 × 630 pixels: the title, the facts beneath it, and the metal. Time and
 // memory are bounded whatever the number of pins and teeth.
 func Write(w io.Writer, r *project.Result, facts string) error {
+	c, err := paint(r, facts)
+	if err != nil {
+		return err
+	}
+	return png.Encode(w, c.RGBA)
+}
+
+func paint(r *project.Result, facts string) (*canvas, error) {
 	c := &canvas{image.NewRGBA(image.Rect(0, 0, Width, Height))}
 	draw.Draw(c.RGBA, c.Rect, image.NewUniform(page), image.Point{}, draw.Src)
 	if err := c.words(r.Title, facts); err != nil {
-		return err
+		return nil, err
 	}
 	m := newMetal(c, r)
 	m.surface()
 	m.comb()
 	m.pins()
-	return png.Encode(w, c.RGBA)
+	return c, nil
 }
 
 // metal draws the cylinder and the comb.
