@@ -110,7 +110,10 @@ func (a *app) readFile(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	answer, err := a.fileReply(r.Context(), name, maker, w.job(paper))
+	if err := given(ref, w, name); err != nil {
+		return nil, err
+	}
+	answer, err := a.fileReply(r.Context(), name, maker, w.jobOf(paper, a.viewLink(r, ref)))
 	if err != nil {
 		return nil, err
 	}
@@ -198,6 +201,15 @@ func (a *app) projectReply(r *http.Request, status int, token string, canEdit bo
 	}
 	rendered.header.Set("ETag", etag(w.revision()))
 	return rendered, nil
+}
+
+// viewLink gives the absolute address that shows the project of the request's token and changes nothing.
+func (a *app) viewLink(r *http.Request, ref store.Ref) string {
+	token := chi.URLParam(r, "token")
+	if ref.CanEdit {
+		token = store.ViewToken(token)
+	}
+	return a.link(r, "/view/", token)
 }
 
 // link gives an absolute address on this server.

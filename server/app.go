@@ -44,6 +44,8 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/edit/{token}/map", a.page(a.mapPage))
 		r.Get("/view/{token}", a.page(a.viewPage))
 		r.Get("/view/{token}/map", a.page(a.mapPage))
+		r.Get("/edit/{token}/picture.png", a.page(a.picture))
+		r.Get("/view/{token}/picture.png", a.page(a.picture))
 		r.Get("/api/openapi.json", a.api(describe))
 		r.Get("/api/projects/{token}", a.api(a.readProject))
 		r.Get("/api/projects/{token}/files/{name}", a.api(a.readFile))

@@ -23,6 +23,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"pinwright/fixtures"
+	"pinwright/pinmap/bench"
 )
 
 // TestBrowser does the whole job in Chromium. Whatever a page says on its console, whatever its policy refuses and every
@@ -142,6 +143,18 @@ func TestBrowser(t *testing.T) {
 		}
 	})
 
+	t.Run("the view link gives the files that are ticked, and a tick not yet set outlives another change", func(t *testing.T) {
+		maker.t = t
+		maker.do(chromedp.Click(chromedp.CSS(`[name="share.files"][value="map.svg"]`)), chromedp.SetValue(maxTogether, "6"), chromedp.Click(setCylinder), atRevision(5))
+		if ticked := maker.evaluate(`[...document.querySelectorAll('[name="share.files"]:checked')].map((box) => box.value).join()`); ticked != unticked("map.svg") {
+			t.Errorf("ticked are %s", ticked)
+		}
+		maker.do(chromedp.Click(chromedp.CSS(`#share .apply button`)), atRevision(6))
+		view := path.Base(maker.evaluate(`document.getElementById("view-url").value`))
+		s.get("/api/projects/"+view+"/files/map.svg").wantStatus(t, 403)
+		s.get("/api/projects/"+view+"/files/holes.csv").wantStatus(t, 200)
+	})
+
 	t.Run("a second profile may look and no more", func(t *testing.T) {
 		view := maker.evaluate(`document.getElementById("view-url").value`)
 		client := s.openTab(maker.ctx, chromedp.WithNewBrowserContext())
@@ -247,6 +260,11 @@ const (
 	undo        = chromedp.CSS(`#undo`)
 	redo        = chromedp.CSS(`#redo`)
 )
+
+// unticked lists all files but one.
+func unticked(name string) string {
+	return strings.Join(slices.DeleteFunc(bench.Names(), func(n string) bool { return n == name }), ",")
+}
 
 // atRevision waits until the page shows a revision of the project.
 func atRevision(n int) chromedp.Action[chromedp.Void] {

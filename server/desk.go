@@ -40,6 +40,7 @@ type desk struct {
 	kept        *lru[workKey, *work]
 	advice      *lru[stand, *project.Advice]
 	settlements *lru[stand, *project.Settlement]
+	pictures    *lru[stand, []byte]
 	seats       *lru[int64, *seat]
 	derive      func(*project.Session, context.Context, []arrange.Decision, project.Options) (*project.Result, error)
 }
@@ -71,6 +72,8 @@ const (
 	keptWorks     = 64
 	keptSeats     = 8
 	keptBytes     = 256 << 20
+	keptPictures  = 64
+	pictureBytes  = 16 << 20
 	longestWork   = 40 * time.Second
 	waitingAtGate = 32
 )
@@ -78,7 +81,8 @@ const (
 func newDesk(s store.Store, limits tune.Limits, atOnce int) *desk {
 	return &desk{store: s, limits: limits, gate: newGate(atOnce, waitingAtGate),
 		kept: newLRU[workKey, *work](keptWorks, keptBytes), advice: newLRU[stand, *project.Advice](keptAdvice, keptAdvice*adviceBytes),
-		settlements: newLRU[stand, *project.Settlement](keptSettlements, settlementBytes), seats: newLRU[int64, *seat](keptSeats, keptSeats), derive: (*project.Session).Derive}
+		settlements: newLRU[stand, *project.Settlement](keptSettlements, settlementBytes),
+		pictures:    newLRU[stand, []byte](keptPictures, pictureBytes), seats: newLRU[int64, *seat](keptSeats, keptSeats), derive: (*project.Session).Derive}
 }
 
 // size estimates the bytes that a work keeps in memory.
@@ -356,4 +360,11 @@ func (d *desk) setupAt(ctx context.Context, w *work, revision int) (setup projec
 // job gives what a file is made from.
 func (w *work) job(paper bench.Paper) bench.Job {
 	return bench.Job{Result: w.result, Paper: paper, Revision: w.revision(), Tune: w.file, FileName: w.fileName, Setup: w.setup, Log: w.log}
+}
+
+// jobOf gives what a file of a stored project is made from; viewLink shows the project and changes nothing.
+func (w *work) jobOf(paper bench.Paper, viewLink string) bench.Job {
+	job := w.job(paper)
+	job.Link = viewLink
+	return job
 }

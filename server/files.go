@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pinwright/pinmap/bench"
+	"pinwright/server/store"
 )
 
 // fileWanted reads which file a request asks for and on which paper, before any work is done for it.
@@ -22,6 +23,26 @@ func fileWanted(r *http.Request, name string) (bench.Maker, bench.Paper, error) 
 		return bench.Maker{}, "", &fault{kind: unusable, title: "The paper is not known", detail: err.Error() + ".", cause: err}
 	}
 	return maker, paper, nil
+}
+
+// given reports, as an error, that a token that can only look does not give a file. The edit token gives all.
+func given(ref store.Ref, w *work, name string) error {
+	share := w.result.Setup.Share
+	if ref.CanEdit || share.Allows(name) {
+		return nil
+	}
+	var shared []string
+	for _, name := range bench.Names() {
+		if share.Allows(name) {
+			shared = append(shared, name)
+		}
+	}
+	detail := "It gives no file at all."
+	if len(shared) > 0 {
+		detail = "The files that it gives: " + strings.Join(shared, ", ") + "."
+	}
+	return &fault{kind: forbidden, title: "This link does not give " + name,
+		detail: detail + " Whoever holds the edit link chooses which files the view link gives; ask there for this one."}
 }
 
 // fileReply makes a file of a work, to be saved under its name. It waits for room, since sound takes as long as a derivation.

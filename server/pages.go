@@ -156,7 +156,10 @@ func filesOf(page, token string) []web.File {
 	return files
 }
 
-const drillMap = "drill-map.html"
+const (
+	drillMap    = "drill-map.html"
+	projectFile = "project.json"
+)
 
 // mapPage answers with the drill map to look at and to print, under either token.
 func (a *app) mapPage(r *http.Request) (*reply, error) {
@@ -172,7 +175,10 @@ func (a *app) mapPage(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	answer, err := a.fileReply(r.Context(), drillMap, maker, w.job(paper))
+	if err := given(ref, w, drillMap); err != nil {
+		return nil, err
+	}
+	answer, err := a.fileReply(r.Context(), drillMap, maker, w.jobOf(paper, a.viewLink(r, ref)))
 	if err != nil {
 		return nil, err
 	}
@@ -197,11 +203,18 @@ func (a *app) viewPage(r *http.Request) (*reply, error) {
 		return nil, err
 	}
 	m := web.ViewModel{
-		Result:   w.result,
-		Revision: w.revision(),
-		PageURL:  "/view/" + token,
-		CopyURL:  "/view/" + token + "/copy",
-		Files:    filesOf("/view/", token),
+		Result:     w.result,
+		Revision:   w.revision(),
+		PageURL:    "/view/" + token,
+		PictureURL: a.link(r, "/view/", token) + "/picture.png",
+	}
+	if copiable(ref, w) == nil {
+		m.CopyURL = "/view/" + token + "/copy"
+	}
+	for _, f := range filesOf("/view/", token) {
+		if given(ref, w, f.Name) == nil {
+			m.Files = append(m.Files, f)
+		}
 	}
 	if r.URL.Query().Has("advice") {
 		if m.Advice, err = a.desk.advise(r.Context(), ref.ID, w); err != nil {
@@ -211,10 +224,20 @@ func (a *app) viewPage(r *http.Request) (*reply, error) {
 	return pageReply(r, http.StatusOK, web.ViewPage(m))
 }
 
+// copiable reports, as an error, that a token does not allow a copy: a copy is the project itself, with every file.
+func copiable(ref store.Ref, w *work) error { return given(ref, w, projectFile) }
+
 // copyProject stores a copy, its decisions with it, as a project of the visitor's own.
 func (a *app) copyProject(r *http.Request) (*reply, error) {
 	ref, err := a.store.Find(r.Context(), chi.URLParam(r, "token"))
 	if err != nil {
+		return nil, err
+	}
+	w, err := a.desk.open(r.Context(), ref, none)
+	if err != nil {
+		return nil, err
+	}
+	if err := copiable(ref, w); err != nil {
 		return nil, err
 	}
 	p, err := a.store.Load(r.Context(), ref.ID)

@@ -207,6 +207,8 @@ func TestLogHoldsNoToken(t *testing.T) {
 		s.get("/edit/" + token)
 		s.get("/edit/" + token + "/map?paper=a5&token=" + token)
 		s.get("/view/" + token)
+		s.get("/edit/" + token + "/picture.png")
+		s.get("/view/" + token + "/picture.png")
 		s.get("/nothing/" + token)
 		s.get("/api/projects/" + token)
 		s.get("/api/projects/" + token + "/nothing")

@@ -164,7 +164,7 @@ function swap(fragment, sent) {
   const top = main.querySelector(".notes")?.scrollTop ?? 0;
   const scroll = window.scrollY;
   const advised = main.querySelector("#advice .advice") ? [...(document.getElementById("advice")?.childNodes ?? [])] : [];
-  const unsaved = controls().filter((c) => c.form !== sent && touched(c)).map((c) => ({ id: c.id, value: c.value }));
+  const unsaved = controls().filter((c) => c.form !== sent && touched(c)).map((c) => ({ id: c.id, value: c.value, checked: ticked(c) }));
 
   main.replaceChildren(document.importNode(fragment, true));
   if (location.search) history.replaceState(null, "", location.pathname + location.hash); // the finding it names may be settled
@@ -174,7 +174,12 @@ function swap(fragment, sent) {
   if (roll) roll.scrollLeft = left;
   const notes = main.querySelector(".notes");
   if (notes) notes.scrollTop = top;
-  for (const control of controls()) control.value = unsaved.find((u) => u.id === control.id)?.value ?? control.value;
+  for (const control of controls()) {
+    const kept = unsaved.find((u) => u.id === control.id);
+    if (!kept) continue;
+    if (isBox(control)) control.checked = kept.checked;
+    else control.value = kept.value;
+  }
   if (advised.length > 0) adviseAgain(advised);
   window.scrollTo({ top: scroll, behavior: "instant" });
   settle();
@@ -260,7 +265,21 @@ function controls() {
  */
 function touched(control) {
   if (control instanceof HTMLSelectElement) return !control.selectedOptions[0]?.defaultSelected && [...control.options].some((o) => o.defaultSelected);
+  if (isBox(control)) return control.checked !== control.defaultChecked;
   return control.value !== control.defaultValue;
+}
+
+/**
+ * @param {Element} control
+ * @returns {control is HTMLInputElement}
+ */
+function isBox(control) {
+  return control instanceof HTMLInputElement && control.type === "checkbox";
+}
+
+/** @param {Element} control */
+function ticked(control) {
+  return isBox(control) && control.checked;
 }
 
 /**

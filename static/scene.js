@@ -11,7 +11,7 @@
  *   title: string, turnMs: number, gapDeg: number, contactDeg: number, diameterMm: number, circumferenceMm: number, lengthMm: number,
  *   projectionMm: number, pinMm: number, webMm: number, liftMm: number, firstTrackMm: number, spacingMm: number, bassBottom: boolean,
  *   turnsUp: boolean, shiftMs: number, rpm: number[], cylinderArbor: number, teeth: Tooth[], pins: Pins, left: Left[], written: Written,
- *   bars: { number: number, deg: number }[], findings: Finding[], transpose: number, deciding: { url: string, revision: number } | null, quality?: number
+ *   bars: { number: number, deg: number }[], findings: Finding[], transpose: number, deciding: { url: string, revision: number } | null, quality: number
  * }} Scene
  */
 

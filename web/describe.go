@@ -132,10 +132,12 @@ func settingsOf(change json.RawMessage) []string {
 			words = append(words, "bars chosen by the length of the turn")
 		case section == "parts":
 			words = append(words, "roles of the parts")
+		case section == "share" && inside:
+			words = append(words, sharing(fields["files"]))
 		case !inside:
 			words = append(words, settingIs(section, sections[section]))
 		}
-		if section == "excerpt" {
+		if section == "excerpt" || section == "share" {
 			continue
 		}
 		for _, field := range sortedKeys(fields) {
@@ -143,6 +145,18 @@ func settingsOf(change json.RawMessage) []string {
 		}
 	}
 	return words
+}
+
+// sharing says which files the view link gives.
+func sharing(files any) string {
+	names, listed := files.([]any)
+	switch {
+	case !listed:
+		return "the link to look at gives every file"
+	case len(names) == 0:
+		return "the link to look at gives no file"
+	}
+	return "the link to look at gives " + text(names)
 }
 
 // settingIs names a setting with its value.

@@ -68,10 +68,12 @@ type ProjectModel struct {
 type ViewModel struct {
 	Result   *project.Result
 	Revision int
-	PageURL  string // of this page; its query `advice=1` asks for advice
-	CopyURL  string // POST makes a project of the visitor's own
-	Files    []File
+	PageURL  string          // of this page; its query `advice=1` asks for advice
+	CopyURL  string          // POST makes a project of the visitor's own; empty where the owner does not allow it
+	Files    []File          // that the owner allows
 	Advice   *project.Advice // nil where it was not asked for
+
+	PictureURL string // absolute, of a picture for those who preview the link; empty for none
 }
 
 // ErrorModel is a page for a person in place of the one asked for.

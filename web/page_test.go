@@ -226,7 +226,10 @@ func TestTheFormsOfTheSetupShowAllOfIt(t *testing.T) {
 		case "textarea":
 			value = control.Text()
 		}
-		form.Set(control.AttrOr("name", ""), value)
+		if _, ticked := control.Attr("checked"); control.AttrOr("type", "") == "checkbox" && !ticked {
+			return
+		}
+		form.Add(control.AttrOr("name", ""), value)
 	})
 	for name := range formValues(m.Result.Setup) {
 		if !form.Has(name) {

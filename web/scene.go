@@ -36,6 +36,7 @@ type Scene struct {
 	Bars            []sceneBar        `json:"bars"`
 	Findings        []sceneFinding    `json:"findings"`
 	Transpose       int               `json:"transpose"`
+	Quality         float64           `json:"quality"`  // of a tooth left to ring, Q
 	Deciding        *sceneDeciding    `json:"deciding"` // null where the reader cannot change the project
 }
 
@@ -104,7 +105,7 @@ func SceneOf(r *project.Result) Scene {
 	s := Scene{Title: r.Title, TurnMs: c.RevolutionMs, GapDeg: c.GapDeg, ContactDeg: c.ContactDeg, DiameterMm: c.DiameterMm, CircumferenceMm: c.CircumferenceMm,
 		LengthMm: c.LengthMm, ProjectionMm: c.PinProjectionMm, PinMm: c.PinDiameterMm, WebMm: c.HoleWebMm, LiftMm: c.LiftMm, FirstTrackMm: c.FirstTrackMm,
 		SpacingMm: c.ToothSpacingMm, BassBottom: (c.BassEnd == pinmap.Left) == (c.Turns == pinmap.Up), TurnsUp: c.Turns == pinmap.Up, ShiftMs: r.Setup.Limits.ShiftMs,
-		Rpm: r.Setup.Drive.Speeds(c.RevolutionMs), CylinderArbor: r.Setup.Drive.CylinderStage, Transpose: r.Arrangement.Transpose,
+		Rpm: r.Setup.Drive.Speeds(c.RevolutionMs), CylinderArbor: r.Setup.Drive.CylinderStage, Transpose: r.Arrangement.Transpose, Quality: r.Setup.Comb.QualityFactor,
 		Teeth: make([]sceneTooth, len(r.Comb.Teeth)), Left: []sceneLeft{}, Bars: []sceneBar{}, Findings: []sceneFinding{}}
 	for i, t := range r.Comb.Teeth {
 		s.Teeth[i] = sceneTooth{Note: t.Note, Pitch: t.Pitch, Hz: t.FrequencyHz, DampMs: t.DampMs, RepeatMs: t.RepeatMs, Twin: t.Twin}

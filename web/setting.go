@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"pinwright/arrange/unit"
+	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
 )
 
@@ -102,6 +103,7 @@ func SetupChange(form url.Values, current project.Setup) (json.RawMessage, error
 	if err := changeParts(change, form, current); err != nil {
 		return nil, err
 	}
+	changeShare(change, form, current)
 	if len(change) == 0 {
 		return nil, nil
 	}
@@ -183,6 +185,46 @@ func changeParts(change map[string]any, form url.Values, current project.Setup) 
 		change["parts"] = roles
 	}
 	return nil
+}
+
+// sharedFiles is the name of the boxes of the files that the view link gives. The form has an empty one beside them, so
+// that a form without a tick is told from one without boxes.
+const sharedFiles = "share.files"
+
+// changeShare reads which files are ticked. All that there are stand for any; names that this version does not make have
+// no box and stay.
+func changeShare(change map[string]any, form url.Values, current project.Setup) {
+	if !form.Has(sharedFiles) {
+		return
+	}
+	was, ticked := current.Share.Files, []string{}
+	for _, name := range form[sharedFiles] {
+		if name != "" {
+			ticked = append(ticked, name)
+		}
+	}
+	all := !slices.ContainsFunc(bench.Names(), func(name string) bool { return !slices.Contains(ticked, name) })
+	for _, name := range was {
+		if !slices.Contains(bench.Names(), name) {
+			ticked = append(ticked, name)
+		}
+	}
+	slices.Sort(ticked)
+	switch {
+	case all && was == nil, was != nil && slices.Equal(ticked, slices.Sorted(slices.Values(was))):
+	case all:
+		change["share"] = map[string]any{"files": nil}
+	default:
+		change["share"] = map[string]any{"files": ticked}
+	}
+}
+
+// shares reports whether the box of a file is ticked.
+func (v projectView) shares(name string) bool {
+	if v.Conflict == nil && v.Form.Has(sharedFiles) {
+		return slices.Contains(v.Form[sharedFiles], name)
+	}
+	return v.Result.Setup.Share.Allows(name)
 }
 
 // formValues gives the text of every field of the setup, as a form shows it.

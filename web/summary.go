@@ -56,6 +56,9 @@ func summarize(r *project.Result) summary {
 	return s
 }
 
+// Facts is the line that the page of a result has under its title.
+func Facts(r *project.Result) string { return facts(r) }
+
 // facts is the line under the title.
 func facts(r *project.Result) string {
 	comb := "the comb as given, " + count(len(r.Comb.Teeth), "tooth", "teeth")
@@ -72,6 +75,39 @@ func facts(r *project.Result) string {
 	return strings.Join([]string{
 		sentence(comb), "one turn in " + fixed(r.Cylinder.RevolutionMs/1000, 2) + " s", count(len(r.Pins), "pin", "pins"), bars, bpm(r.Tune),
 	}, " · ")
+}
+
+// told says in sentences what the cylinder is, to someone who has not seen it made.
+func told(r *project.Result) []string {
+	c, teeth := r.Cylinder, r.Comb.Teeth
+	words := []string{
+		fmt.Sprintf("The cylinder is %s mm across and %s mm long, set with %s.", short(c.DiameterMm, 2), short(c.LengthMm, 2), count(len(r.Pins), "pin", "pins")),
+		"It turns once in " + fixed(c.RevolutionMs/1000, 2) + " s.",
+	}
+	if n := len(teeth); n > 0 {
+		comb := "The comb has " + count(n, "tooth", "teeth") + ", " + teeth[0].Note
+		if n > 1 {
+			comb += " to " + teeth[n-1].Note
+		}
+		if r.Comb.Mode == "cut" {
+			comb += ", cut for this tune"
+		}
+		words = append(words, comb+".")
+	}
+	e := r.Tune.Excerpt
+	bars := fmt.Sprintf("Bars %d to %d", e.FromBar, e.ToBar)
+	if e.FromBar == e.ToBar {
+		bars = fmt.Sprintf("Bar %d", e.FromBar)
+	}
+	return append(words, bars+" of the tune, "+tempo(r.Tune)+".")
+}
+
+// card is what a program that previews the link shows of it.
+func (m ViewModel) card() card {
+	return card{
+		Title: m.Result.Title, Text: facts(m.Result) + ". " + plays(m.Result), Picture: m.PictureURL,
+		PictureText: "The cylinder of " + m.Result.Title + ", unrolled, with its comb",
+	}
 }
 
 // bpm gives the tempo that is played, and the one written.

@@ -22,7 +22,8 @@ func drillMap(w io.Writer, j Job) error {
 		j.Paper = A4
 	}
 	v := judge(j.Result)
-	pl := planSheets(j.Result, j.Paper, v.height())
+	code := NewLinkCode(j.Link)
+	pl := planSheets(j.Result, j.Paper, v.height(), code.size(j.Link))
 	p := newPen(w)
 	p.raw("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n" +
 		`<meta name="viewport" content="width=device-width">` + "\n<title>Drill map: ").text(j.Result.Title).raw("</title>\n<style>\n")
@@ -34,6 +35,7 @@ func drillMap(w io.Writer, j Job) error {
 		writeNotes(p, j.Result, pl)
 		v.write(p)
 		writeTitleBlock(p, j, n+1, pl.sheets())
+		writeLink(p, j.Link, code)
 		p.raw("</section>\n")
 	}
 	writeTables(p, j, v)
@@ -232,8 +234,12 @@ func writeStyle(p *pen, pl plan) {
 	p.raw(".list{max-width:").mm(w - 24).raw("mm}\n")
 	place(".notes", notes)
 	place(".verdict", pl.verdict)
-	place(".block", rect{edge, pl.verdict.y + pl.verdict.h, pl.frame.w, titleHeight})
+	place(".block", pl.block)
 	p.raw(strings.TrimLeft(style, "\n"))
+	if pl.link.w > 0 {
+		place(".link", pl.link)
+		p.raw(strings.TrimLeft(linkStyle, "\n"))
+	}
 }
 
 const style = `
@@ -301,4 +307,13 @@ i{display:inline-block;width:3mm;height:3mm;border:.2mm solid #1E2326;vertical-a
 .good{color:#17645A;font-weight:bold}
 @media screen{.sheet,.list{margin:8mm auto}.list{background:#fff;padding:12mm;max-width:none;width:fit-content}}
 @media print{body{background:none}.list{break-before:page}}
+`
+
+// linkStyle keeps the code true black on white, whatever else is tinted, and lets the narrower fields take more lines.
+const linkStyle = `
+.link{border:.35mm solid #1E2326;border-width:.35mm 0 0 .35mm;text-align:center;overflow:hidden}
+.sheet .link svg{position:static;margin:0 auto}
+.link path{fill:#000;stroke:none;shape-rendering:crispEdges}
+.link p{font-size:1.7mm;line-height:2.1mm;padding:0 1mm;overflow-wrap:anywhere}
+.block dd{max-height:10.8mm}
 `

@@ -16,6 +16,7 @@ type Job struct {
 	FileName string // of the tune, as uploaded
 	Setup    project.Setup
 	Log      []arrange.Decision
+	Link     string // address at which the stored project can be looked at; empty for a tune that is not stored
 }
 
 // Maker writes one kind of file.

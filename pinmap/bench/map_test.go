@@ -35,7 +35,7 @@ func TestGolden(t *testing.T) {
 				t.Fatalf("there is no maker of %s", m)
 			}
 			var got bytes.Buffer
-			if err := maker.Write(&got, Job{Result: r, Paper: A4, Revision: 7, FileName: "tinker.mid"}); err != nil {
+			if err := maker.Write(&got, Job{Result: r, Paper: A4, Revision: 7, FileName: "tinker.mid", Link: sampleLink}); err != nil {
 				t.Fatal(err)
 			}
 			path := filepath.Join("testdata", name)
@@ -68,7 +68,7 @@ func TestMapLaws(t *testing.T) {
 			t.Fatalf("the same result gave two different maps")
 		}
 		m := readMap(t, first.String())
-		pl := planSheets(r, paper, judge(r).height())
+		pl := planSheets(r, paper, judge(r).height(), rect{})
 		if len(m.sheets) != pl.sheets() {
 			t.Fatalf("%d sheets are written, %d are planned", len(m.sheets), pl.sheets())
 		}

@@ -46,6 +46,8 @@ type plan struct {
 	lies          bool
 	frame         rect
 	verdict       rect
+	block         rect // the title block
+	link          rect // the QR code and its link; empty without one
 	notes         rect
 	room          rect // what the map and its lettering can take
 	labelColumns  int  // columns of track names, so that names of near tracks don't touch
@@ -57,21 +59,35 @@ type plan struct {
 func (p plan) sheets() int { return len(p.columns) * len(p.rows) }
 
 // planSheets chooses the way round that needs fewest sheets, the usual one where both need as many.
-func planSheets(r *project.Result, paper Paper, verdictHeight float64) plan {
+func planSheets(r *project.Result, paper Paper, verdictHeight float64, link rect) plan {
 	usual := papers[paper].lies
-	a, b := planOne(r, paper, usual, verdictHeight), planOne(r, paper, !usual, verdictHeight)
+	a, b := planOne(r, paper, usual, verdictHeight, link), planOne(r, paper, !usual, verdictHeight, link)
 	if b.sheets() < a.sheets() {
 		return b
 	}
 	return a
 }
 
-func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64) plan {
+// planOne plans the sheets one way round. The link, of which the size is given, stands at the right of the title block; on
+// a sheet that lies it takes room of the verdict's width too, which leaves the map more of the height.
+func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64, link rect) plan {
 	p := plan{surface: printedSurface(r.Cylinder), paper: paper, lies: lies}
 	p.width, p.height = paper.size(lies)
 	p.frame = rect{edge, edge, p.width - 2*edge, p.height - 2*edge}
-	bottom := p.height - edge - titleHeight
-	p.verdict = rect{edge, bottom - verdictHeight, p.frame.w, verdictHeight}
+	p.block = rect{edge, 0, p.frame.w - link.w, math.Max(titleHeight, link.h)}
+	p.verdict = rect{edge, 0, p.frame.w, verdictHeight}
+	if lies {
+		p.block.h = math.Max(titleHeight, link.h-verdictHeight)
+		p.verdict.w = p.block.w
+	}
+	p.block.y = p.height - edge - p.block.h
+	p.verdict.y = p.block.y - verdictHeight
+	if link.w > 0 {
+		p.link = rect{p.block.x + p.block.w, p.block.y, link.w, p.block.h}
+		if lies {
+			p.link.y, p.link.h = p.verdict.y, p.verdict.h+p.block.h
+		}
+	}
 	p.notes = rect{edge, p.verdict.y - notesHeight, p.frame.w, notesHeight}
 	if !lies { // too narrow for the ruler beside the notes
 		p.notes.y -= rulerHeight

@@ -6,6 +6,7 @@ import (
 	"math"
 	"reflect"
 	"slices"
+	"strings"
 	"time"
 	"unicode"
 	"unicode/utf8"
@@ -174,7 +175,22 @@ func (s Setup) check() error {
 	if len(s.OtherComb) > mostTeeth {
 		return fieldError("/otherComb", "%d teeth are listed; give at most %d", len(s.OtherComb), mostTeeth)
 	}
+	if err := s.Share.check(); err != nil {
+		return err
+	}
 	return s.checkDrive()
+}
+
+func (s Share) check() error {
+	for i, name := range s.Files {
+		if !slices.Contains(files[:], name) {
+			return fieldError(at("/share/files", i, ""), "%q is not a file that is made here; the files are %s", short([]byte(name)), strings.Join(files[:], ", "))
+		}
+		if slices.Contains(s.Files[:i], name) {
+			return fieldError(at("/share/files", i, ""), "%s is listed twice; keep one", name)
+		}
+	}
+	return nil
 }
 
 func (s Setup) checkComb() error {

@@ -82,6 +82,12 @@ var badSetups = []refused{
 	{"a cylinder outside the train", `{"drive": {"cylinderStage": 5}}`, "/drive/cylinderStage", "0 (the great wheel) to 4"},
 	{"a cylinder that races", `{"drive": {"greatWheelRpm": 900}}`, "/drive", "turn once in 24.24 ms"},
 	{"a great wheel that stands", `{"drive": {"greatWheelRpm": 0}}`, "/drive/greatWheelRpm", "rev/min"},
+	{"a file that is not made", `{"share": {"files": ["holes.csv", "plan.pdf"]}}`, "/share/files/1", "holes.csv"},
+	{"a file twice", `{"share": {"files": ["holes.csv", "map.svg", "holes.csv"]}}`, "/share/files/2", "twice"},
+	{"files that are no list", `{"share": {"files": "holes.csv"}}`, "/share/files", "list"},
+	{"a file that is no name", `{"share": {"files": [null, 7]}}`, "/share/files/1", "text in quotes"},
+	{"no file of a name", `{"share": {"files": [null]}}`, "/share/files/0", "holes.csv"},
+	{"an unknown field of sharing", `{"share": {"file": []}}`, "/share/file", "files"},
 	{"a wide tolerance", `{"limits": {"shiftMs": 1001}}`, "/limits/shiftMs", "0 to 1000"},
 	{"nothing together", `{"limits": {"maxTogether": 0}}`, "/limits/maxTogether", "1 to 144"},
 }

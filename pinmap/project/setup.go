@@ -1,6 +1,8 @@
 package project
 
 import (
+	"slices"
+
 	"pinwright/arrange"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
@@ -20,6 +22,7 @@ type Setup struct {
 	Drive     drive.Train     `json:"drive"`
 	Limits    Limits          `json:"limits"`
 	OtherComb []unit.NoteName `json:"otherComb,omitempty"` // of another tune, on which the cylinder is tried; a note a tooth
+	Share     Share           `json:"share"`
 }
 
 // PartRole sets the role of one part.
@@ -79,3 +82,15 @@ type Limits struct {
 	TogetherMs  unit.Milliseconds `json:"togetherMs"`
 	SolveMs     int               `json:"solveMs"` // about what the search for the best arrangement may take on one core, counted in steps
 }
+
+// Share says what those who hold the view link may take with them.
+type Share struct {
+	Files []string `json:"files"` // names of the files that they may download; null: all, those of later versions too
+}
+
+// Allows reports whether the holder of the view link may download the file of that name.
+func (s Share) Allows(name string) bool { return s.Files == nil || slices.Contains(s.Files, name) }
+
+// files are the names that a file for the bench can have.
+var files = [...]string{"drill-map.html", "holes.csv", "map.svg", "map.dxf", "drill.ngc", "cylinder.stl", "cylinder.3mf",
+	"arrangement.mid", "audition.wav", "comb.csv", "project.json"}
