@@ -159,7 +159,7 @@ func TestBrowser(t *testing.T) {
 		view := maker.evaluate(`document.getElementById("view-url").value`)
 		client := s.openTab(maker.ctx, chromedp.WithNewBrowserContext())
 		client.t = t
-		client.do(chromedp.Navigate(view), chromedp.WaitVisible(chromedp.CSS(`svg.surface .pin .dome`)))
+		client.do(chromedp.Navigate(view), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
 		wantWords(t, client.evaluate(`document.body.innerText`), "Clear to drill.", "Copy as my own")
 		if html := client.evaluate(`document.documentElement.outerHTML`); strings.Contains(html, token) || strings.Contains(html, "/edit/") {
 			t.Error("the page leads to the edit link")

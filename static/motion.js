@@ -14,8 +14,6 @@
 
 /** Angles nearer than this are the same; a tool sets a hundredth at best. */
 const SAME_DEG = 1e-7;
-/** Q of a tooth that nothing touches: its vibration falls to 1/e in Q/π cycles. Common practice, no published source. */
-const QUALITY = 900;
 /** A vibration quicker than this on the screen is drawn as the band that it fills. */
 export const QUICK_HZ = 9;
 /** A vibration that has fallen by 60 dB is over; so far the damper takes it in the tooth's dampMs. */
@@ -104,7 +102,7 @@ export function toothAt(motion, tooth, turned) {
     return { doing: "lifted", liftMm, swingMm: 0, tipMm: liftMm, sinceMs, untilMs, pin: track.pin[at] };
   }
   const damped = Math.min(sinceMs, dampMs - (ahead - contactDeg) * ms); // since the damper touched, below 0 where it does not
-  let swing = Math.exp((-Math.PI * hz * sinceMs) / 1000 / QUALITY);
+  let swing = Math.exp((-Math.PI * hz * sinceMs) / 1000 / scene.quality);
   if (damped > 0) swing *= SILENT ** (damped / dampMs);
   const swingMm = swing < SILENT ? 0 : scene.liftMm * swing;
   const tipMm = swingMm * Math.cos((2 * Math.PI * hz * sinceMs) / 1000);

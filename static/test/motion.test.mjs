@@ -10,7 +10,7 @@ import { arborDeg, arborNames, between, contacts, damperDeg, firstFrom, happenin
 function sceneOf(pins, over = {}) {
   const hz = [523.2511, 587.3295, 659.2551];
   return /** @type {import("../scene.js").Scene} */ (/** @type {unknown} */ ({
-    turnMs: 60_000 / 4.125, diameterMm: 13, projectionMm: 0.9, liftMm: 0.45, rpm: [1.5, 4.125, 23.71875, 149.428125, 3586.275], cylinderArbor: 1,
+    quality: 900, turnMs: 60_000 / 4.125, diameterMm: 13, projectionMm: 0.9, liftMm: 0.45, rpm: [1.5, 4.125, 23.71875, 149.428125, 3586.275], cylinderArbor: 1,
     teeth: hz.map((f, i) => ({ note: `n${i}`, pitch: 72 + i, hz: f, dampMs: 15_000 / f, repeatMs: 0, twin: 1 })),
     pins: { tooth: pins.map((p) => p[0]), deg: pins.map((p) => p[1]) }, ...over,
   }));
