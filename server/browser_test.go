@@ -29,25 +29,12 @@ import (
 // TestBrowser does the whole job in Chromium. Whatever a page says on its console, whatever its policy refuses and every
 // request to another host fails the test.
 func TestBrowser(t *testing.T) {
-	chromium := findChromium(t)
 	s := newSite(t)
+	maker := s.openBrowser(t)
 	tune := filepath.Join(t.TempDir(), "tin-lighthouse.mid")
 	if err := os.WriteFile(tune, fixtures.DemoTune, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	allocator, stop := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(chromium), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
-	defer stop()
-	bounded, cancel := context.WithTimeout(allocator, 2*time.Minute)
-	defer cancel()
-
-	maker := s.openTab(bounded)
-	defer func() {
-		if err := chromedp.Cancel(maker.ctx); err != nil {
-			t.Errorf("Chromium does not close: %v", err)
-		}
-	}()
 	edit := maker.upload(tune)
 	token := path.Base(edit)
 	maker.wantVerdict("Clear to drill.")
@@ -292,6 +279,25 @@ func findChromium(t *testing.T) string {
 	}
 	t.Skip("THE PAGES ARE NOT USED IN A BROWSER: Chromium is not installed")
 	return ""
+}
+
+// openBrowser starts Chromium, for two minutes at most, and gives its first tab.
+func (s *site) openBrowser(t *testing.T) *tab {
+	t.Helper()
+	chromium := findChromium(t)
+	allocator, stop := chromedp.NewExecAllocator(context.WithoutCancel(t.Context()), chromedp.ExecPath(chromium), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
+	t.Cleanup(stop)
+	bounded, cancel := context.WithTimeout(allocator, 2*time.Minute)
+	t.Cleanup(cancel)
+	first := s.openTab(bounded)
+	t.Cleanup(func() {
+		if err := chromedp.Cancel(first.ctx); err != nil {
+			t.Errorf("Chromium does not close: %v", err)
+		}
+	})
+	return first
 }
 
 // tab is a tab of the browser, with what it said and asked for.
