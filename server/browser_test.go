@@ -122,7 +122,8 @@ func TestBrowser(t *testing.T) {
 		maker.evaluate(`document.getElementById("turning-tooth").dispatchEvent(new Event("change")), ""`)
 		maker.do(on)
 		tooth, angle := is("tooth"), is("angle")
-		maker.do(chromedp.Click(undo), atRevision(5), chromedp.Click(redo), atRevision(6))
+		revision := maker.revision()
+		maker.do(chromedp.Click(undo), atRevision(revision+1), chromedp.Click(redo), atRevision(revision+2))
 		if is("tooth") != tooth || is("angle") != angle {
 			t.Errorf("after a change %s is shown at %s; it was %s at %s", is("tooth"), is("angle"), tooth, angle)
 		}
@@ -145,11 +146,12 @@ func TestBrowser(t *testing.T) {
 
 	t.Run("the view link gives the files that are ticked, and a tick not yet set outlives another change", func(t *testing.T) {
 		maker.t = t
-		maker.do(chromedp.Click(chromedp.CSS(`[name="share.files"][value="map.svg"]`)), chromedp.SetValue(maxTogether, "6"), chromedp.Click(setCylinder), atRevision(5))
+		revision := maker.revision()
+		maker.do(chromedp.Click(chromedp.CSS(`[name="share.files"][value="map.svg"]`)), chromedp.SetValue(maxTogether, "6"), chromedp.Click(setCylinder), atRevision(revision+1))
 		if ticked := maker.evaluate(`[...document.querySelectorAll('[name="share.files"]:checked')].map((box) => box.value).join()`); ticked != unticked("map.svg") {
 			t.Errorf("ticked are %s", ticked)
 		}
-		maker.do(chromedp.Click(chromedp.CSS(`#share .apply button`)), atRevision(6))
+		maker.do(chromedp.Click(chromedp.CSS(`#share .apply button`)), atRevision(revision+2))
 		view := path.Base(maker.evaluate(`document.getElementById("view-url").value`))
 		s.get("/api/projects/"+view+"/files/map.svg").wantStatus(t, 403)
 		s.get("/api/projects/"+view+"/files/holes.csv").wantStatus(t, 200)
@@ -205,11 +207,7 @@ func TestBrowser(t *testing.T) {
 
 	t.Run("everything is settled in one step, and taken back in one", func(t *testing.T) {
 		maker.t = t
-		documents, revision := maker.documents(), maker.evaluate(`document.getElementById("fragment").dataset.revision`)
-		now, err := strconv.Atoi(revision)
-		if err != nil {
-			t.Fatal(err)
-		}
+		documents, now := maker.documents(), maker.revision()
 		ask, preview := chromedp.CSS(`#settlement a[data-part]`), chromedp.WaitVisible(chromedp.CSS(`#settlement .settled li`))
 		maker.do(chromedp.Click(ask), preview, chromedp.Click(chromedp.CSS(`#settlement a[data-back]`)), chromedp.WaitVisible(ask), chromedp.Click(ask), preview)
 		maker.wantFits("the demo with what settling would do")
@@ -385,6 +383,16 @@ func (tb *tab) evaluate(expression string) string {
 		tb.t.Fatal(err)
 	}
 	return value
+}
+
+// revision gives that of the project on the page.
+func (tb *tab) revision() int {
+	tb.t.Helper()
+	revision, err := strconv.Atoi(tb.evaluate(`document.getElementById("fragment").dataset.revision`))
+	if err != nil {
+		tb.t.Fatal(err)
+	}
+	return revision
 }
 
 // upload lays out a tune by the form of the first page and gives the address of its project.
