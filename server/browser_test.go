@@ -29,18 +29,12 @@ import (
 // TestBrowser does the whole job in Chromium. Whatever a page says on its console, whatever its policy refuses and every
 // request to another host fails the test.
 func TestBrowser(t *testing.T) {
-	chromium := findChromium(t)
 	s := newSite(t)
 	tune := filepath.Join(t.TempDir(), "tin-lighthouse.mid")
 	if err := os.WriteFile(tune, fixtures.DemoTune, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	allocator, stop := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(chromium), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
-	defer stop()
-	bounded, cancel := context.WithTimeout(allocator, 2*time.Minute)
-	defer cancel()
+	bounded := openChromium(t)
 
 	maker := s.openTab(bounded)
 	defer func() {
@@ -278,6 +272,18 @@ func loading(step chromedp.Action[chromedp.Void]) chromedp.Action[chromedp.Void]
 }
 
 // findChromium gives the path of Chromium.
+// openChromium gives a browser of its own, for two minutes.
+func openChromium(t *testing.T) context.Context {
+	t.Helper()
+	allocator, stop := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(findChromium(t)), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
+	t.Cleanup(stop)
+	bounded, cancel := context.WithTimeout(allocator, 2*time.Minute)
+	t.Cleanup(cancel)
+	return bounded
+}
+
 func findChromium(t *testing.T) string {
 	t.Helper()
 	for _, name := range []string{"/usr/bin/chromium", "chromium"} {
