@@ -30,18 +30,11 @@ import (
 // request to another host fails the test.
 func TestBrowser(t *testing.T) {
 	s := newSite(t)
+	maker := s.openBrowser(t)
 	tune := filepath.Join(t.TempDir(), "tin-lighthouse.mid")
 	if err := os.WriteFile(tune, fixtures.DemoTune, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	bounded := openChromium(t)
-
-	maker := s.openTab(bounded)
-	defer func() {
-		if err := chromedp.Cancel(maker.ctx); err != nil {
-			t.Errorf("Chromium does not close: %v", err)
-		}
-	}()
 	edit := maker.upload(tune)
 	token := path.Base(edit)
 	maker.wantVerdict("Clear to drill.")
@@ -275,13 +268,25 @@ func loading(step chromedp.Action[chromedp.Void]) chromedp.Action[chromedp.Void]
 // openChromium gives a browser of its own, for two minutes.
 func openChromium(t *testing.T) context.Context {
 	t.Helper()
-	allocator, stop := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(findChromium(t)), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+	allocator, stop := chromedp.NewExecAllocator(context.WithoutCancel(t.Context()), chromedp.ExecPath(findChromium(t)), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
 	t.Cleanup(stop)
 	bounded, cancel := context.WithTimeout(allocator, 2*time.Minute)
 	t.Cleanup(cancel)
 	return bounded
+}
+
+// openBrowser opens a browser of its own and gives its first tab.
+func (s *site) openBrowser(t *testing.T) *tab {
+	t.Helper()
+	first := s.openTab(openChromium(t))
+	t.Cleanup(func() {
+		if err := chromedp.Cancel(first.ctx); err != nil {
+			t.Errorf("Chromium does not close: %v", err)
+		}
+	})
+	return first
 }
 
 func findChromium(t *testing.T) string {

@@ -16,12 +16,7 @@ import (
 // the turn, steps it, tries the other comb and shares.
 func TestDemoByKeyboard(t *testing.T) {
 	s := newSite(t)
-	tb := s.openTab(openChromium(t))
-	defer func() {
-		if err := chromedp.Cancel(tb.ctx); err != nil {
-			t.Errorf("Chromium does not close: %v", err)
-		}
-	}()
+	tb := s.openBrowser(t)
 	tb.do(chromedp.Navigate(s.URL + "/"))
 	tb.tabTo(`#demo button`)
 	tb.do(loading(chromedp.KeyEvent(kb.Enter)), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))

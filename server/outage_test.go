@@ -11,15 +11,9 @@ import (
 // itself when a server stands at the same address again with the same data. Nothing that was acknowledged before is lost.
 func TestPageOutlivesAKill(t *testing.T) {
 	binary, data := build(t), t.TempDir()
-	browser := openChromium(t)
 	first := start(t, binary, data, anyPort)
 	token := first.create(t)
-	tb := (&site{t: t}).openTab(browser)
-	defer func() {
-		if err := chromedp.Cancel(tb.ctx); err != nil {
-			t.Errorf("Chromium does not close: %v", err)
-		}
-	}()
+	tb := (&site{t: t}).openBrowser(t)
 	setTitle := func(title string) chromedp.Action[chromedp.Void] {
 		return chromedp.SetValue(chromedp.CSS(`[name="title"]`), title)
 	}

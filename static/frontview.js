@@ -353,7 +353,7 @@ export class FrontView {
     for (let turn = Math.floor(from / 360); turn * 360 <= to; turn++) {
       for (const bar of motion.scene.bars) {
         const x = xOf(bar.deg + 360 * turn);
-        if (x < clear || x > sheet.width - 12) continue;
+        if (bar.deg < 0 || x < clear || x > sheet.width - 12) continue;
         ctx.moveTo(x, top);
         ctx.lineTo(x, top - 7);
         if (x < free) continue;

@@ -460,7 +460,7 @@ export class Painter {
     let free = -Infinity, tick = -Infinity;
     for (const bar of s.scene.bars) {
       const at = px((bar.deg / 360) * s.around);
-      if (!inside(at) || at < tick) continue;
+      if (bar.deg < 0 || !inside(at) || at < tick) continue;
       tick = at + 4;
       c.beginPath();
       c.moveTo(at, y);

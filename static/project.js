@@ -5,6 +5,7 @@ import "./listen.js";
 import "./roll.js";
 import { sceneIn } from "./scene.js";
 import "./turning.js";
+import "./write.js";
 
 const BUSY_AFTER_MS = 300;
 const SLOW_AFTER_MS = 1000;
@@ -30,10 +31,11 @@ document.addEventListener("submit", (event) => {
   void decide(form.action, body, form);
 });
 
-// A change that was made on the drawing.
+// A change that was made on the drawing, or typed; whoever sends it learns whether it was taken up.
 document.addEventListener("decide", (event) => {
   const scene = sceneIn(document);
-  if (!(event instanceof CustomEvent) || !scene?.deciding) return;
+  if (!(event instanceof CustomEvent) || !scene?.deciding || sending) return;
+  event.preventDefault();
   void decide(scene.deciding.url, new URLSearchParams({ revision: String(scene.deciding.revision), decision: JSON.stringify(event.detail) }), null);
 });
 
@@ -46,6 +48,7 @@ document.addEventListener("decide", (event) => {
 async function decide(url, body, form) {
   if (sending) return;
   sending = true;
+  let made = false;
   const timer = window.setTimeout(() => {
     busy.hidden = false;
     main.setAttribute("aria-busy", "true");
@@ -54,6 +57,7 @@ async function decide(url, body, form) {
     const response = await fetch(url, { method: "POST", body, headers: { "Pinwright-Fragment": "1" }, credentials: "same-origin" });
     const page = new DOMParser().parseFromString(await response.text(), "text/html");
     const fragment = page.getElementById("fragment");
+    made = response.ok;
     if (fragment && (response.ok || response.status === 412)) {
       swap(fragment, form);
     } else if (fragment && response.status === 422) {
@@ -71,6 +75,7 @@ async function decide(url, body, form) {
     busy.hidden = true;
     main.removeAttribute("aria-busy");
     sending = false;
+    document.dispatchEvent(new CustomEvent("decided", { detail: { made } }));
   }
 }
 

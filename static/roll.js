@@ -42,6 +42,21 @@ const kinds = {
   moved: "moved by octaves", "left-out": "left out", doubled: "plucked twice", contradiction: "decisions that contradict", unmet: "waiting",
 };
 
+/**
+ * Where a note would be written: the angle, in words, and the decision; null where it is there already.
+ * @typedef {{ deg: number, words: string, decision: object | null }} Rewriting
+ */
+
+/**
+ * Tells whoever writes by hand what was done on the brass.
+ * @param {string} type
+ * @param {{ deg: number, tooth?: number, note?: string, place?: import("./writing.js").Place, answer?: Rewriting }} detail  gets the answer, where there is one
+ * @returns {boolean} reports whether it was taken up
+ */
+function offered(type, detail) {
+  return !document.dispatchEvent(new CustomEvent(type, { detail, cancelable: true }));
+}
+
 /** The part of the page that holds the drawing, from one redrawing to the next. */
 class Roll {
   /** @type {Surface} */ s;
@@ -52,6 +67,8 @@ class Roll {
   /** Octaves and shift of a note that is being moved by keys. */
   pending = 0;
   dirty = false;
+  /** What a drag comes to that writes a note elsewhere. @type {Rewriting | null} */
+  rewriting = null;
 
   /** @param {Scene} scene */
   constructor(scene) {
@@ -106,6 +123,7 @@ class Roll {
     this.s = surface.surfaceOf(scene);
     this.pending = 0;
     const c = this.chosen;
+    this.rewriting = null;
     Object.assign(c, { pin: this.s.index.get(this.note) ?? -1, left: scene.left.findIndex((l) => l.note === this.note), drag: null, teeth: [], then: null, among: null });
     if (c.tooth >= this.s.tracks.length) c.tooth = -1;
     this.fillKinds();
@@ -402,7 +420,8 @@ class Roll {
         Object.assign(this.chosen, { pin: -1, left: -1, tooth: -1, span: [Math.max(0, arcs[0]), Math.min(this.s.around, arcs[1])] });
         this.say();
       } else if (grip.pin >= 0 && this.s.scene.deciding && e.pointerType !== "touch") {
-        this.dragTo(grip.pin, (p.x - grip.x) / this.view.scale, this.view.top + p.y / this.view.scale);
+        const by = (p.x - grip.x) / this.view.scale, down = this.view.top + p.y / this.view.scale;
+        if (!this.dragWritten(grip.pin, by, down)) this.dragTo(grip.pin, by, down);
         return;
       } else {
         this.view = surface.moved(this.s, this.view, p.x - before.x, p.y - before.y);
@@ -428,7 +447,7 @@ class Roll {
       if (was.x < 0) this.chooseTooth(met.tooth);
       else if (met.pin >= 0) this.choose(met.pin);
       else if (met.left >= 0) this.chooseLeft(met.left);
-      else if (met.tooth > 0) this.chooseTooth(met.tooth);
+      else if (met.tooth > 0 && !offered("brass", { tooth: met.tooth, deg: this.degAt(was.x) })) this.chooseTooth(met.tooth);
     };
     c.addEventListener("pointerup", up);
     c.addEventListener("pointercancel", up);
@@ -459,6 +478,7 @@ class Roll {
    */
   dragTo(pin, by, down) {
     if (this.chosen.pin !== pin) this.choose(pin);
+    this.rewriting = null;
     const own = this.s.scene.pins.tooth[pin];
     const teeth = surface.canGoTo(this.s, pin);
     const over = surface.toothAt(this.s, down);
@@ -473,7 +493,40 @@ class Roll {
     this.redraw();
   }
 
+  /**
+   * Asks whether the pin's note is to be written elsewhere on its track rather than shifted, and shows it there.
+   * @param {number} pin
+   * @param {number} by  mm of arc
+   * @param {number} down  mm, where the hand is
+   * @returns {boolean} false where it is not
+   */
+  dragWritten(pin, by, down) {
+    const { pins, shiftMs, turnMs } = this.s.scene;
+    const own = pins.tooth[pin], over = surface.toothAt(this.s, down);
+    if (over !== own && surface.canGoTo(this.s, pin).includes(over)) return false;
+    const from = pins.deg[pin] - (pins.shiftMs[pin] / turnMs) * 360;
+    /** @type {Parameters<typeof offered>[1]} */
+    const detail = { note: pins.note[pin], deg: from + (by / this.s.around) * 360, place: { bar: pins.bar[pin], beat: pins.beat[pin] } };
+    const to = offered("rewrite", detail) && detail.answer;
+    if (!to) return false;
+    if (this.chosen.pin !== pin) this.choose(pin);
+    this.rewriting = to;
+    this.chosen.teeth = [];
+    this.chosen.drag = { pin, by: ((to.deg - from) / 360) * this.s.around, tooth: own, bad: false };
+    this.says.textContent = to.words;
+    this.redraw();
+    return true;
+  }
+
+  /** @param {number} x  px @returns {number} degrees from the datum line, 0 to 360 */
+  degAt(x) {
+    const view = /** @type {View} */ (this.view);
+    const turns = (view.left + x / view.scale) / this.s.around;
+    return 360 * (turns - Math.floor(turns));
+  }
+
   dropDrag() {
+    this.rewriting = null;
     this.chosen.drag = null;
     this.chosen.teeth = [];
     this.pending = 0;
@@ -485,7 +538,10 @@ class Roll {
     if (!drag) return;
     const { pins } = this.s.scene;
     const note = pins.note[drag.pin];
-    if (drag.tooth !== pins.tooth[drag.pin]) {
+    if (this.rewriting) {
+      if (this.rewriting.decision) this.decide(this.rewriting.decision);
+      else this.dropDrag();
+    } else if (drag.tooth !== pins.tooth[drag.pin]) {
       this.decide({ kind: "place", note, tooth: drag.tooth });
     } else {
       const { ms } = surface.shifted(this.s, drag.pin, drag.by, drag.tooth);
@@ -612,6 +668,7 @@ function place() {
 }
 
 document.addEventListener("redrawn", place);
+document.addEventListener("decided", () => roll?.dropDrag()); // of a change that was refused nothing else takes the pin back
 document.addEventListener("sounding", (e) => {
   if (!roll || !(e instanceof CustomEvent)) return;
   roll.chosen.at = e.detail === null ? null : (e.detail.deg / 360) * roll.s.around;

@@ -6,12 +6,14 @@
  * @typedef {{ note: string[], tooth: number[], deg: number[], octaves: number[], shiftMs: number[], locked: number[], bar: number[], beat: number[] }} Pins
  * @typedef {{ note: string, name: string, pitch: number, deg: number, track: number, reason: string, bar: number, beat: number }} Left
  * @typedef {{ note: string[], atMs: number[], pitch: number[] }} Written
+ * @typedef {{ number: number, deg: number, endDeg: number, beats: number }} Bar
+ * @typedef {{ url: string, revision: number, firstBar: number, added: number }} Deciding
  * @typedef {{ anchor: string, kind: string, blocks: boolean, notes: string[], text: string }} Finding
  * @typedef {{
  *   title: string, turnMs: number, gapDeg: number, contactDeg: number, diameterMm: number, circumferenceMm: number, lengthMm: number,
  *   projectionMm: number, pinMm: number, webMm: number, liftMm: number, firstTrackMm: number, spacingMm: number, bassBottom: boolean,
  *   turnsUp: boolean, shiftMs: number, rpm: number[], cylinderArbor: number, teeth: Tooth[], pins: Pins, left: Left[], written: Written,
- *   bars: { number: number, deg: number }[], findings: Finding[], transpose: number, deciding: { url: string, revision: number } | null, quality: number
+ *   bars: Bar[], findings: Finding[], transpose: number, deciding: Deciding | null, quality: number
  * }} Scene
  */
 

@@ -81,9 +81,12 @@ type sceneWritten struct {
 	Pitch []unit.Pitch        `json:"pitch"`
 }
 
+// sceneBar is a bar of which some lies on the turn; its line lies before the datum line where the bar begins with rests.
 type sceneBar struct {
 	Number int          `json:"number"`
 	Deg    unit.Degrees `json:"deg"`
+	EndDeg unit.Degrees `json:"endDeg"`
+	Beats  float64      `json:"beats"`
 }
 
 type sceneFinding struct {
@@ -97,6 +100,8 @@ type sceneFinding struct {
 type sceneDeciding struct {
 	URL      string `json:"url"`
 	Revision int    `json:"revision"`
+	FirstBar int    `json:"firstBar"` // of the tune, played or not
+	Added    int    `json:"added"`    // notes that were ever added; the next is called a and one more
 }
 
 // SceneOf gives the scene of a result.
@@ -126,8 +131,11 @@ func SceneOf(r *project.Result) Scene {
 		w.Note[i], w.AtMs[i], w.Pitch[i] = n.ID, thousandth(n.OnsetMs), n.Pitch+transpose
 	}
 	for _, b := range r.Tune.Excerpt.Bars {
-		if deg := c.GapDeg/2 + unit.Degrees(360*float64(b.StartMs/c.RevolutionMs)); deg >= 0 && deg <= 360 {
-			s.Bars = append(s.Bars, sceneBar{b.Number, deg})
+		at := func(t unit.Milliseconds) unit.Degrees {
+			return c.GapDeg/2 + unit.Degrees(360*float64(t/c.RevolutionMs))
+		}
+		if from, to := at(b.StartMs), at(b.EndMs); to > 0 && from <= 360 {
+			s.Bars = append(s.Bars, sceneBar{b.Number, from, to, b.Beats})
 		}
 	}
 	for i, f := range r.Findings {
@@ -167,5 +175,11 @@ func thousandth[T ~float64](v T) T { return T(math.Round(float64(v)*1000) / 1000
 func (v projectView) scene() Scene {
 	s := SceneOf(v.Result)
 	s.Deciding = &sceneDeciding{URL: v.DecideURL, Revision: v.Revision}
+	if len(v.Result.Tune.Bars) > 0 {
+		s.Deciding.FirstBar = v.Result.Tune.Bars[0]
+	}
+	for _, d := range v.Result.Decisions {
+		s.Deciding.Added += len(d.Added)
+	}
 	return s
 }

@@ -73,6 +73,7 @@ type BarView struct {
 	Number  int               `json:"number"`
 	StartMs unit.Milliseconds `json:"startMs"` // on the cylinder; negative where the first bar begins with a rest
 	EndMs   unit.Milliseconds `json:"endMs"`
+	Beats   float64           `json:"beats"` // in units of the meter's denominator; not whole where a pick-up bar is not
 }
 
 // CombView is the comb as cut or as given.

@@ -58,7 +58,7 @@ func (d *derivation) tuneView(roles []arrange.Role) TuneView {
 	v.Excerpt = ExcerptView{FromBar: t.Bars[k.from].Number, ToBar: t.Bars[k.to].Number, Chosen: k.chosen, WrittenMs: k.written,
 		PlayedMs: unit.Milliseconds(float64(k.written) * k.stretch)}
 	for _, b := range t.Bars[k.from : k.to+1] {
-		v.Excerpt.Bars = append(v.Excerpt.Bars, BarView{Number: b.Number, StartMs: k.onCylinder(b.StartMs), EndMs: k.onCylinder(b.EndMs)})
+		v.Excerpt.Bars = append(v.Excerpt.Bars, BarView{Number: b.Number, StartMs: k.onCylinder(b.StartMs), EndMs: k.onCylinder(b.EndMs), Beats: b.Length()})
 	}
 	v.WrittenBPM = unit.BPM((t.Bars[k.to].EndQuarter - k.first.Quarter) * 60_000 / float64(k.written))
 	v.PlayedBPM = v.WrittenBPM / unit.BPM(k.stretch)

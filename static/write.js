@@ -1,0 +1,420 @@
+/**
+ * Writing a tune by hand: notes typed in a field, set on the brass, or pressed on a keyboard that the browser hears. Each is a decision of its
+ * own, sent one after the other; what is typed faster waits for its turn. What the hand was about to do outlives the page's redrawing.
+ *
+ * @import { Scene } from "./scene.js"
+ * @import { Chord, Place } from "./writing.js"
+ *
+ * What was typed, the last last: notes at one place, or a rest, which has none. The ids are known once the notes are written; before and revision
+ * say between which two states of the project that was.
+ * @typedef {{ at: Place, pitches: number[], ids: string[], before: number, revision: number }} Entry
+ *
+ * A change that waits or is under way; writes says that it is what first writes the entry. What it is, is asked for when its turn has come.
+ * @typedef {{ entry: Entry | null, writes: boolean, decision: (scene: Scene) => object | null, done: (scene: Scene) => void, refused: () => void }} Change
+ */
+import { sceneIn } from "./scene.js";
+import * as writing from "./writing.js";
+
+/** The last note where none was written: the octave that small combs are cut in. */
+const startsNear = 72;
+/** How long a key's message may be on its way, beyond what makes a chord, ms. */
+const lateMs = 15;
+const mostShown = 8;
+
+/**
+ * @template {keyof HTMLElementTagNameMap} T
+ * @param {T} tag
+ * @param {string} [id]
+ * @param {(Node | string)[]} inside
+ * @returns {HTMLElementTagNameMap[T]}
+ */
+function make(tag, id = "", ...inside) {
+  const e = document.createElement(tag);
+  if (id) e.id = id;
+  e.append(...inside);
+  return e;
+}
+
+/** @param {string} text  said once, to everyone */
+function announce(text) {
+  const live = document.getElementById("announce");
+  if (live) live.textContent = text;
+}
+
+/** The control, from one redrawing to the next. */
+class Desk {
+  /** @type {Place} */ place;
+  last = startsNear;
+  /** @type {Entry[]} */ entries = [];
+  /** @type {Change[]} */ waiting = [];
+  /** @type {Change | null} */ underWay = null;
+  /** @type {Chord | null} */ chord = null;
+  chordTimer = 0;
+  /** @type {MIDIAccess | null} */ access = null;
+
+  /** @param {Scene} scene */
+  constructor(scene) {
+    this.scene = scene;
+    this.place = { bar: scene.bars[0]?.number ?? scene.deciding?.firstBar ?? 1, beat: 1 };
+    this.keys = make("div", "write-keys");
+    this.keys.tabIndex = 0;
+    this.keys.setAttribute("role", "application");
+    this.keys.setAttribute("aria-labelledby", "write-title");
+    this.keys.setAttribute("aria-describedby", "write-says write-help");
+    this.says = make("span", "write-says");
+    this.lately = make("span", "write-lately");
+    this.keys.append(this.says, this.lately);
+    this.keys.addEventListener("keydown", (e) => this.key(e));
+    this.step = make("select", "write-step", ...writing.steps.map((s) => make("option", "", s.words)));
+    this.step.selectedIndex = 1;
+    this.step.addEventListener("change", () => this.show());
+    this.brass = make("input", "write-brass");
+    this.brass.type = "checkbox";
+    this.brass.addEventListener("change", () => this.show());
+    this.listen = make("button", "write-listen", "Listen to a keyboard");
+    this.listen.type = "button";
+    this.listen.addEventListener("click", () => void this.hearKeyboard());
+    this.heard = make("span", "write-heard");
+    this.heard.setAttribute("role", "status");
+    this.onBrass = make("p", "write-on-brass");
+    const title = make("p", "write-title", "Type notes");
+    title.addEventListener("click", () => this.keys.focus());
+    const row = make("div", "", make("label", "", "Step ", this.step), make("label", "", this.brass, " Write on the brass"), this.listen, this.heard);
+    row.className = "row";
+    this.help = make("p", "write-help",
+      "a to g write a note, with Shift a sharp; # and − then raise and lower it by a semitone. Space is a rest, ← and → move the place by a step, Page Up and " +
+      "Page Down by a bar, ↑ and ↓ change the octave, 1 to 5 choose the step, Backspace takes the last note out.");
+    for (const p of [this.help, this.onBrass]) p.className = "quiet";
+    this.box = make("div", "writing", title, this.keys, row, this.onBrass, this.help);
+    this.show();
+  }
+
+  get stepBeats() {
+    return writing.steps[Math.max(0, this.step.selectedIndex)].beats;
+  }
+
+  get firstBar() {
+    return this.scene.deciding?.firstBar ?? 1;
+  }
+
+  /** @param {Scene} scene  as it stands now */
+  renew(scene) {
+    this.scene = scene;
+    const added = scene.deciding?.added ?? 0;
+    const undone = this.entries.findIndex((e) => e.ids.some((id) => Number(id.slice(1)) > added)); // by undo, somewhere else on the page
+    if (undone >= 0 && !this.underWay) this.backTo(this.entries[undone]);
+    this.show();
+  }
+
+  /** Forgets an entry and those after it, and stands where it stood. @param {Entry} entry */
+  backTo(entry) {
+    const from = this.entries.indexOf(entry);
+    if (from < 0) return;
+    this.entries.splice(from);
+    this.place = entry.at;
+    this.waiting = this.waiting.filter((c) => !c.entry || this.entries.includes(c.entry));
+    this.last = this.entries.findLast((e) => e.pitches.length > 0)?.pitches.at(-1) ?? this.last;
+  }
+
+  show() {
+    const step = writing.steps[Math.max(0, this.step.selectedIndex)].words;
+    this.says.textContent = `${this.where()}; step ${step}; octave ${writing.octaveOf(this.last)}.`;
+    const lately = this.entries.slice(-mostShown).map((e) => e.pitches.map(writing.nameOf).join(" with ") || "rest");
+    this.lately.textContent = lately.length > 0 ? `Last: ${lately.join(", ")}.` : "Nothing typed yet.";
+    const none = this.scene.teeth.length === 0;
+    this.onBrass.textContent = none
+      ? "There is no tooth yet, and so no track to write on: type the first notes."
+      : "With “Write on the brass”, a click on a track of the drawing writes a note of its tooth at the nearest step, and a note written by hand can be dragged along its track.";
+  }
+
+  where() {
+    const words = writing.placeInWords(this.place);
+    return words[0].toUpperCase() + words.slice(1);
+  }
+
+  // What is written.
+
+  /**
+   * Writes notes at a place.
+   * @param {number[]} pitches
+   * @param {Place} at
+   * @param {Place} [next]  where the next note goes
+   */
+  write(pitches, at, next = writing.onBy(this.scene.bars, at, this.stepBeats, this.firstBar)) {
+    /** @type {Entry} */
+    const entry = { at: this.place, pitches, ids: [], before: -1, revision: -1 };
+    const had = this.last;
+    this.entries.push(entry);
+    this.last = pitches[pitches.length - 1];
+    this.place = next;
+    const words = () => `${pitches.map(writing.nameOf).join(" with ")}, ${writing.placeInWords(at)}`;
+    this.send({
+      entry,
+      writes: true,
+      decision: (scene) => {
+        entry.before = scene.deciding?.revision ?? -1;
+        return writing.adding(entry.pitches, at);
+      },
+      done: (scene) => {
+        const added = scene.deciding?.added ?? 0;
+        entry.ids = entry.pitches.map((_, i) => `a${added - entry.pitches.length + 1 + i}`);
+        entry.revision = scene.deciding?.revision ?? -1;
+        announce(`${words()}.${writing.plays(scene.bars, at) ? "" : " This bar is not among those that play."} Next: ${writing.placeInWords(this.place)}.`);
+      },
+      refused: () => {
+        this.backTo(entry);
+        this.last = had;
+        announce(`${words()} was not written. The place is ${writing.placeInWords(this.place)}.`);
+      },
+    });
+  }
+
+  /** @param {Entry} entry @returns {boolean} reports whether it is not sent yet */
+  waits(entry) {
+    return this.waiting.some((c) => c.writes && c.entry === entry);
+  }
+
+  rest() {
+    this.entries.push({ at: this.place, pitches: [], ids: [], before: -1, revision: -1 });
+    this.move(this.stepBeats, "Rest. ");
+  }
+
+  /** Raises or lowers the note that was written last. @param {number} by  semitones */
+  alter(by) {
+    const entry = this.entries.findLast((e) => e.pitches.length > 0);
+    const was = entry?.pitches.at(-1);
+    if (!entry || was === undefined) {
+      announce("No note was typed yet to raise or lower.");
+      return;
+    }
+    const pitch = was + by;
+    if (!writing.isPitch(pitch)) return;
+    const at = entry.pitches.length - 1;
+    const set = (/** @type {number} */ p) => {
+      entry.pitches[at] = p;
+      if (this.entries.findLast((e) => e.pitches.length > 0) === entry) this.last = p;
+      this.show();
+    };
+    set(pitch);
+    if (this.waits(entry)) return; // it will be sent as it is now
+    this.send({
+      entry,
+      writes: false,
+      decision: () => ({ kind: "move", note: entry.ids[at], pitch: writing.nameOf(pitch) }),
+      done: () => announce(`${writing.nameOf(was)} is ${writing.nameOf(pitch)} now.`),
+      refused: () => set(was),
+    });
+  }
+
+  takeOut() {
+    const entry = this.entries.at(-1);
+    if (!entry) {
+      announce("Nothing was typed that could be taken out.");
+      return;
+    }
+    const written = entry.pitches.length > 0 && !this.waits(entry);
+    this.backTo(entry);
+    const words = entry.pitches.map(writing.nameOf).join(" with ") || "Rest";
+    const told = () => announce(`${words} taken out. The place is ${writing.placeInWords(this.place)}.`);
+    this.show();
+    if (!written) {
+      told();
+      return;
+    }
+    this.send({
+      entry: null,
+      writes: false,
+      decision: (scene) => {
+        if (entry.ids.length === 0) return null; // it was refused
+        if (scene.deciding?.revision === entry.revision) return { kind: "undo" };
+        entry.before = -1;
+        const all = entry.ids.map((note) => ({ kind: "remove", note }));
+        return all.length === 1 ? all[0] : { kind: "several", decisions: all };
+      },
+      done: (scene) => {
+        const before = this.entries.find((e) => e.revision >= 0 && e.revision === entry.before);
+        if (before) before.revision = scene.deciding?.revision ?? -1; // the project stands as it did after that one
+        told();
+      },
+      refused: () => {},
+    });
+  }
+
+  /** @param {number} by  beats @param {string} [what] */
+  move(by, what = "") {
+    this.place = writing.onBy(this.scene.bars, this.place, by, this.firstBar);
+    this.show();
+    announce(`${what}${this.where()}.`);
+  }
+
+  /** @param {number} by  octaves */
+  octave(by) {
+    if (writing.isPitch(this.last + 12 * by)) this.last += 12 * by;
+    this.show();
+    announce(`Octave ${writing.octaveOf(this.last)}.`);
+  }
+
+  // What is sent.
+
+  /** @param {Change} change */
+  send(change) {
+    this.waiting.push(change);
+    this.show();
+    this.next();
+  }
+
+  /** Sends what has waited longest, unless another change is under way, here or elsewhere on the page. */
+  next() {
+    while (!this.underWay && this.waiting.length > 0) {
+      const change = this.waiting[0];
+      const decision = change.decision(this.scene);
+      if (!decision) {
+        this.waiting.shift();
+        continue;
+      }
+      this.underWay = change;
+      if (document.dispatchEvent(new CustomEvent("decide", { detail: decision, cancelable: true }))) {
+        this.underWay = null;
+        return;
+      }
+      this.waiting.shift();
+    }
+  }
+
+  /** @param {boolean} made */
+  settle(made) {
+    const change = this.underWay;
+    this.underWay = null;
+    if (change) {
+      if (made) change.done(this.scene);
+      else change.refused();
+      this.show();
+    }
+    window.setTimeout(() => this.next()); // project.js is free for the next one only after it has told of this one
+  }
+
+  // Keys.
+
+  /** @param {KeyboardEvent} e */
+  key(e) {
+    if (e.ctrlKey || e.metaKey || e.altKey) return;
+    const pitch = writing.pitchOf(e.key.toLowerCase(), e.shiftKey, this.last);
+    if (pitch >= 0) this.write([pitch], this.place);
+    else if (e.key === "#" || e.key === "+") this.alter(1);
+    else if (e.key === "-" || e.key === "−") this.alter(-1);
+    else if (/^[1-5]$/.test(e.key)) {
+      this.step.selectedIndex = Number(e.key) - 1;
+      this.show();
+      announce(`Step ${writing.steps[this.step.selectedIndex].words}.`);
+    } else if (e.key === " ") this.rest();
+    else if (e.key === "ArrowRight") this.move(this.stepBeats);
+    else if (e.key === "ArrowLeft") this.move(-this.stepBeats);
+    else if (e.key === "PageDown") this.move(writing.beatsIn(this.scene.bars, this.place.bar));
+    else if (e.key === "PageUp") this.move(-writing.beatsIn(this.scene.bars, this.place.bar - 1));
+    else if (e.key === "ArrowUp") this.octave(1);
+    else if (e.key === "ArrowDown") this.octave(-1);
+    else if (e.key === "Backspace") this.takeOut();
+    else return;
+    e.preventDefault();
+    e.stopPropagation();
+  }
+
+  // The brass.
+
+  /** @param {CustomEvent} e  a click on a track where no pin is */
+  clicked(e) {
+    if (!this.brass.checked) return;
+    e.preventDefault();
+    const { tooth, deg } = e.detail;
+    const at = writing.placeAt(this.scene.bars, deg, this.stepBeats);
+    const pitch = writing.writtenFor(this.scene, tooth);
+    if (!at) announce("No bar plays there: it is the silent gap.");
+    else if (!writing.isPitch(pitch)) announce("In the key that is played no note can be written that sounds on this tooth.");
+    else this.write([pitch], at, this.place);
+  }
+
+  /** @param {CustomEvent} e  a note that a hand drags along its track */
+  dragged(e) {
+    const { note, deg, place } = e.detail;
+    if (!this.brass.checked || !writing.byHand(note)) return;
+    const at = writing.placeAt(this.scene.bars, deg, this.stepBeats) ?? place;
+    const to = writing.degOf(this.scene.bars, at);
+    if (to === null) return;
+    e.preventDefault();
+    const stays = writing.samePlace(at, place);
+    e.detail.answer = { deg: to, words: stays ? `It stays in ${writing.placeInWords(at)}.` : `To ${writing.placeInWords(at)}.`, decision: stays ? null : { kind: "move", note, ...at } };
+  }
+
+  // A keyboard.
+
+  async hearKeyboard() {
+    if (this.access) {
+      for (const input of this.access.inputs.values()) input.onmidimessage = null;
+      this.access.onstatechange = null;
+      this.access = null;
+      this.listen.textContent = "Listen to a keyboard";
+      this.heard.textContent = "";
+      return;
+    }
+    if (!navigator.requestMIDIAccess) {
+      this.heard.textContent = window.isSecureContext
+        ? "This browser does not let a page hear a keyboard. Type the notes instead."
+        : "A browser lets a page hear a keyboard only where the page comes over https. Type the notes instead.";
+      return;
+    }
+    this.heard.textContent = "Waiting for the browser's leave.";
+    try {
+      this.access = await navigator.requestMIDIAccess();
+    } catch {
+      this.heard.textContent = "The browser did not allow it. Its settings for this page can; or type the notes.";
+      return;
+    }
+    this.listen.textContent = "Stop listening";
+    const connect = () => {
+      const inputs = [...(this.access?.inputs.values() ?? [])].filter((i) => i.state === "connected");
+      for (const input of inputs) input.onmidimessage = (m) => this.pressed(m);
+      this.heard.textContent = inputs.length > 0 ? `Listening to ${inputs.map((i) => i.name ?? "a keyboard").join(", ")}.` : "No keyboard is connected yet.";
+    };
+    this.access.onstatechange = connect;
+    connect();
+  }
+
+  /** @param {MIDIMessageEvent} message */
+  pressed(message) {
+    const pitch = message.data ? writing.pressed(message.data) : -1;
+    if (pitch < 0) return;
+    const { chord, done } = writing.press(this.chord, pitch, message.timeStamp);
+    if (done) this.write(done.pitches, this.place);
+    if (done || !this.chord) {
+      window.clearTimeout(this.chordTimer);
+      this.chordTimer = window.setTimeout(() => {
+        const last = this.chord;
+        this.chord = null;
+        if (last) this.write(last.pitches, this.place);
+      }, writing.chordMs + lateMs);
+    }
+    this.chord = chord;
+  }
+}
+
+/** @type {Desk | null} */
+let desk = null;
+
+/** Puts the control beside the plain form, at first and each time the page is drawn anew. */
+document.addEventListener("redrawn", () => {
+  const form = document.getElementById("add-note");
+  const scene = sceneIn(document);
+  if (!form || !scene?.deciding) return;
+  if (desk) desk.renew(scene);
+  else desk = new Desk(scene);
+  form.after(desk.box);
+});
+document.addEventListener("decided", (e) => {
+  if (e instanceof CustomEvent) desk?.settle(e.detail.made);
+});
+document.addEventListener("brass", (e) => {
+  if (e instanceof CustomEvent) desk?.clicked(e);
+});
+document.addEventListener("rewrite", (e) => {
+  if (e instanceof CustomEvent) desk?.dragged(e);
+});
