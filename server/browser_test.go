@@ -265,14 +265,14 @@ func loading(step chromedp.Action[chromedp.Void]) chromedp.Action[chromedp.Void]
 }
 
 // findChromium gives the path of Chromium.
-// openChromium gives a browser of its own, for two minutes.
+// openChromium gives a browser of its own, for four minutes.
 func openChromium(t *testing.T) context.Context {
 	t.Helper()
 	allocator, stop := chromedp.NewExecAllocator(context.WithoutCancel(t.Context()), chromedp.ExecPath(findChromium(t)), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
 	t.Cleanup(stop)
-	bounded, cancel := context.WithTimeout(allocator, 2*time.Minute)
+	bounded, cancel := context.WithTimeout(allocator, 4*time.Minute)
 	t.Cleanup(cancel)
 	return bounded
 }
