@@ -106,7 +106,10 @@ func (c *class) longest() unit.Milliseconds {
 	return longest
 }
 
-// crowd gives the largest number of notes that could stand on a row within one repeat time, round the circle.
+// crowd gives the most teeth that the notes which could stand on a row can make use of: the largest number of them within one repeat time, L, where
+// some pause is as long as that. Round a circle without such a pause it may take more, since three plucks can clash with one another though no moment is
+// covered by more than two: at most ⌈L·(l − 1)/(l − 2)⌉, where no fewer than l ≥ 5 repeat times cover the circle, and 2·L − 1 at any rate
+// (Tucker, Coloring a family of circular arcs, 1975, and Valencia-Pabon's sharpening of 2003; from memory).
 func (c *class) crowd(row int) int {
 	var at []unit.Milliseconds
 	for _, n := range c.notes {
@@ -116,15 +119,27 @@ func (c *class) crowd(row int) int {
 			}
 		}
 	}
-	most, from := 0, 0
+	repeat := c.repeat[row] - comb.Slack
+	most, from, paused := 0, 0, len(at) < 2
 	for i := range 2 * len(at) {
 		t := at[i%len(at)] + c.turn*unit.Milliseconds(i/len(at))
-		for from < i && t-(at[from%len(at)]+c.turn*unit.Milliseconds(from/len(at))) >= c.repeat[row]-comb.Slack {
+		if i > 0 && i <= len(at) {
+			before := at[i-1]
+			paused = paused || t-before >= repeat
+		}
+		for from < i && t-(at[from%len(at)]+c.turn*unit.Milliseconds(from/len(at))) >= repeat {
 			from++
 		}
 		most = max(most, min(i-from+1, len(at)))
 	}
-	return most
+	if paused {
+		return most
+	}
+	more := 2*most - 1
+	if l := int(math.Ceil(float64(c.turn / repeat))); l >= 5 {
+		more = (most*(l-1) + l - 3) / (l - 2)
+	}
+	return min(max(most, more), len(at))
 }
 
 // group is notes with the same options, which they share.

@@ -109,7 +109,8 @@ func TestBrowser(t *testing.T) {
 		maker.evaluate(`document.getElementById("turning-tooth").dispatchEvent(new Event("change")), ""`)
 		maker.do(on)
 		tooth, angle := is("tooth"), is("angle")
-		maker.do(chromedp.Click(undo), atRevision(5), chromedp.Click(redo), atRevision(6))
+		revision := maker.revision()
+		maker.do(chromedp.Click(undo), atRevision(revision+1), chromedp.Click(redo), atRevision(revision+2))
 		if is("tooth") != tooth || is("angle") != angle {
 			t.Errorf("after a change %s is shown at %s; it was %s at %s", is("tooth"), is("angle"), tooth, angle)
 		}
@@ -132,11 +133,12 @@ func TestBrowser(t *testing.T) {
 
 	t.Run("the view link gives the files that are ticked, and a tick not yet set outlives another change", func(t *testing.T) {
 		maker.t = t
-		maker.do(chromedp.Click(chromedp.CSS(`[name="share.files"][value="map.svg"]`)), chromedp.SetValue(maxTogether, "6"), chromedp.Click(setCylinder), atRevision(5))
+		revision := maker.revision()
+		maker.do(chromedp.Click(chromedp.CSS(`[name="share.files"][value="map.svg"]`)), chromedp.SetValue(maxTogether, "6"), chromedp.Click(setCylinder), atRevision(revision+1))
 		if ticked := maker.evaluate(`[...document.querySelectorAll('[name="share.files"]:checked')].map((box) => box.value).join()`); ticked != unticked("map.svg") {
 			t.Errorf("ticked are %s", ticked)
 		}
-		maker.do(chromedp.Click(chromedp.CSS(`#share .apply button`)), atRevision(6))
+		maker.do(chromedp.Click(chromedp.CSS(`#share .apply button`)), atRevision(revision+2))
 		view := path.Base(maker.evaluate(`document.getElementById("view-url").value`))
 		s.get("/api/projects/"+view+"/files/map.svg").wantStatus(t, 403)
 		s.get("/api/projects/"+view+"/files/holes.csv").wantStatus(t, 200)
@@ -192,11 +194,7 @@ func TestBrowser(t *testing.T) {
 
 	t.Run("everything is settled in one step, and taken back in one", func(t *testing.T) {
 		maker.t = t
-		documents, revision := maker.documents(), maker.evaluate(`document.getElementById("fragment").dataset.revision`)
-		now, err := strconv.Atoi(revision)
-		if err != nil {
-			t.Fatal(err)
-		}
+		documents, now := maker.documents(), maker.revision()
 		ask, preview := chromedp.CSS(`#settlement a[data-part]`), chromedp.WaitVisible(chromedp.CSS(`#settlement .settled li`))
 		maker.do(chromedp.Click(ask), preview, chromedp.Click(chromedp.CSS(`#settlement a[data-back]`)), chromedp.WaitVisible(ask), chromedp.Click(ask), preview)
 		maker.wantFits("the demo with what settling would do")
@@ -267,6 +265,30 @@ func loading(step chromedp.Action[chromedp.Void]) chromedp.Action[chromedp.Void]
 }
 
 // findChromium gives the path of Chromium.
+// openChromium gives a browser of its own, for four minutes.
+func openChromium(t *testing.T) context.Context {
+	t.Helper()
+	allocator, stop := chromedp.NewExecAllocator(context.WithoutCancel(t.Context()), chromedp.ExecPath(findChromium(t)), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
+		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
+	t.Cleanup(stop)
+	bounded, cancel := context.WithTimeout(allocator, 4*time.Minute)
+	t.Cleanup(cancel)
+	return bounded
+}
+
+// openBrowser opens a browser of its own and gives its first tab.
+func (s *site) openBrowser(t *testing.T) *tab {
+	t.Helper()
+	first := s.openTab(openChromium(t))
+	t.Cleanup(func() {
+		if err := chromedp.Cancel(first.ctx); err != nil {
+			t.Errorf("Chromium does not close: %v", err)
+		}
+	})
+	return first
+}
+
 func findChromium(t *testing.T) string {
 	t.Helper()
 	for _, name := range []string{"/usr/bin/chromium", "chromium"} {
@@ -279,25 +301,6 @@ func findChromium(t *testing.T) string {
 	}
 	t.Skip("THE PAGES ARE NOT USED IN A BROWSER: Chromium is not installed")
 	return ""
-}
-
-// openBrowser starts Chromium, for two minutes at most, and gives its first tab.
-func (s *site) openBrowser(t *testing.T) *tab {
-	t.Helper()
-	chromium := findChromium(t)
-	allocator, stop := chromedp.NewExecAllocator(context.WithoutCancel(t.Context()), chromedp.ExecPath(chromium), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
-	t.Cleanup(stop)
-	bounded, cancel := context.WithTimeout(allocator, 2*time.Minute)
-	t.Cleanup(cancel)
-	first := s.openTab(bounded)
-	t.Cleanup(func() {
-		if err := chromedp.Cancel(first.ctx); err != nil {
-			t.Errorf("Chromium does not close: %v", err)
-		}
-	})
-	return first
 }
 
 // tab is a tab of the browser, with what it said and asked for.
@@ -391,6 +394,16 @@ func (tb *tab) evaluate(expression string) string {
 		tb.t.Fatal(err)
 	}
 	return value
+}
+
+// revision gives that of the project on the page.
+func (tb *tab) revision() int {
+	tb.t.Helper()
+	revision, err := strconv.Atoi(tb.evaluate(`document.getElementById("fragment").dataset.revision`))
+	if err != nil {
+		tb.t.Fatal(err)
+	}
+	return revision
 }
 
 // upload lays out a tune by the form of the first page and gives the address of its project.

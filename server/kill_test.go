@@ -13,18 +13,28 @@ import (
 	"testing"
 )
 
-// TestAcknowledgedDecisionsOutliveAKill kills the server, as kill -9 does, somewhere in the middle of fifty decisions, starts
-// it again on the same data, and wants every decision that was acknowledged.
-func TestAcknowledgedDecisionsOutliveAKill(t *testing.T) {
+// anyPort is any free port of this machine alone.
+const anyPort = "127.0.0.1:0"
+
+// build makes the server's binary.
+func build(t *testing.T) string {
+	t.Helper()
 	binary := filepath.Join(t.TempDir(), "pinwright")
 	if out, err := exec.Command("go", "build", "-o", binary, ".").CombinedOutput(); err != nil {
 		t.Fatalf("%v: %s", err, out)
 	}
+	return binary
+}
+
+// TestAcknowledgedDecisionsOutliveAKill kills the server, as kill -9 does, somewhere in the middle of fifty decisions, starts
+// it again on the same data, and wants every decision that was acknowledged.
+func TestAcknowledgedDecisionsOutliveAKill(t *testing.T) {
+	binary := build(t)
 	const rounds, decisions = 6, 50
 	for round := range rounds {
 		t.Run(fmt.Sprintf("round %d", round+1), func(t *testing.T) {
 			data := t.TempDir()
-			first := start(t, binary, data)
+			first := start(t, binary, data, anyPort)
 			token := first.create(t)
 			var acknowledged []string
 			killAt := 1 + rand.IntN(decisions-1)
@@ -43,7 +53,7 @@ func TestAcknowledgedDecisionsOutliveAKill(t *testing.T) {
 				t.Fatalf("%d decisions were acknowledged before the kill; want at least %d", len(acknowledged), killAt)
 			}
 
-			second := start(t, binary, data)
+			second := start(t, binary, data, anyPort)
 			defer second.kill()
 			got := second.read(t, token)
 			// One more may have been written whose acknowledgement never came.
@@ -74,10 +84,10 @@ type process struct {
 	dead    chan struct{} // closed once the process is gone
 }
 
-func start(t *testing.T, binary, data string) *process {
+func start(t *testing.T, binary, data, address string) *process {
 	t.Helper()
 	command := exec.Command(binary)
-	command.Env = append(os.Environ(), "PINWRIGHT_ADDR=127.0.0.1:0", "PINWRIGHT_DATA="+data, "PINWRIGHT_RATE=off", "PINWRIGHT_DATABASE_URL=")
+	command.Env = append(os.Environ(), "PINWRIGHT_ADDR="+address, "PINWRIGHT_DATA="+data, "PINWRIGHT_RATE=off", "PINWRIGHT_DATABASE_URL=")
 	r, w := io.Pipe()
 	command.Stderr = w
 	if err := command.Start(); err != nil {

@@ -42,7 +42,7 @@ func parse(t fataler, setup string) project.Setup {
 }
 
 // patience is how long any result of a small tune may take on a busy machine; a solver that runs away is a failure, not a wait.
-const patience = 8 * time.Second
+const patience = 40 * time.Second
 
 func derive(t fataler, tn *tune.Tune, s project.Setup, log []arrange.Decision, remedies bool) *project.Result {
 	t.Helper()

@@ -1,0 +1,95 @@
+package main
+
+import (
+	"net/http"
+	"path"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+)
+
+// TestDemoByKeyboard goes through the demo as someone without a mouse does: to the first clash, hears it, takes a remedy and takes it back, plays
+// the turn, steps it, tries the other comb and shares.
+func TestDemoByKeyboard(t *testing.T) {
+	s := newSite(t)
+	tb := s.openBrowser(t)
+	tb.do(chromedp.Navigate(s.URL + "/"))
+	tb.tabTo(`#demo button`)
+	tb.do(loading(chromedp.KeyEvent(kb.Enter)), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
+	tb.evaluate(eavesdrop)
+	revision := tb.revision()
+
+	tb.tabTo(`#drawing canvas`)
+	tb.do(chromedp.KeyEvent("c"))
+	wantWords(t, tb.evaluate(`document.getElementById("look-says").textContent`), "G4", "bar 1 beat 1", "391 ms", "420 ms")
+	tb.do(chromedp.KeyEvent("s"))
+	tb.wait(`window.loudest > 0.01`)
+
+	tb.tabTo(`.remedies button`)
+	tb.wait(`!document.querySelector(".look-so").hidden`)
+	wantWords(t, tb.evaluate(`document.querySelector(".look-so").textContent`), "would do")
+	tb.do(chromedp.KeyEvent("s"))
+	tb.wait(`document.getElementById("listen-at").textContent !== "at 0°"`)
+	verdict := tb.evaluate(`document.getElementById("verdict").innerText`)
+	tb.do(chromedp.KeyEvent(kb.Enter), atRevision(revision+1))
+	if now := tb.evaluate(`document.getElementById("verdict").innerText`); now == verdict {
+		t.Errorf("after the remedy the page still says %q", now)
+	}
+	tb.do(chromedp.KeyEvent("z", chromedp.KeyModifiers(chromedp.ModifierCtrl)), atRevision(revision+2))
+	tb.wantVerdict(strings.TrimSpace(verdict))
+
+	tb.tabTo(`#listen-once`)
+	tb.evaluate(`window.loudest = 0, ""`)
+	tb.do(chromedp.KeyEvent(kb.Enter))
+	tb.wait(`window.loudest > 0.01`)
+	tb.wait(`parseInt(document.getElementById("listen-at").textContent.slice(3)) > 4`)
+	tb.tabTo(`#listen-stop`)
+	tb.do(chromedp.KeyEvent(kb.Enter))
+
+	tb.tabTo(`#turning-pin-on`)
+	lift := `[...document.querySelectorAll("#turning dl div")].map((d) => d.innerText).join()`
+	before := tb.evaluate(lift)
+	tb.do(chromedp.KeyEvent(kb.Enter))
+	tb.wait(lift + ` !== ` + strconv.Quote(before))
+
+	tb.tabTo(`button[data-other="there"]`)
+	wantWords(t, tb.evaluate(`document.getElementById("other-says").textContent`), "6 of 18 tracks sound something else")
+	wantWords(t, tb.evaluate(`document.getElementById("other-list").textContent`), "B4 becomes A#4")
+	tb.evaluate(`window.loudest = 0, ""`)
+	tb.do(chromedp.KeyEvent(kb.Enter))
+	tb.wait(`window.loudest > 0.01`)
+
+	tb.tabTo(`[data-copy="view-url"]`)
+	tb.do(chromedp.KeyEvent(kb.Enter))
+	view := tb.evaluate(`document.getElementById("view-url").value`)
+	s.get("/view/"+path.Base(view)).wantStatus(t, http.StatusOK)
+	tb.wantQuiet()
+}
+
+// tabTo presses Tab until an element that fits a selector has the focus.
+func (tb *tab) tabTo(selector string) {
+	tb.t.Helper()
+	for range 600 {
+		tb.do(chromedp.KeyEvent(kb.Tab))
+		if tb.evaluate(`String(document.activeElement.matches(`+strconv.Quote(selector)+`))`) == "true" {
+			return
+		}
+	}
+	tb.t.Fatalf("Tab does not lead to %s", selector)
+}
+
+// wait waits until an expression holds in the page.
+func (tb *tab) wait(expression string) {
+	tb.t.Helper()
+	got := tb.await(`(async () => {
+		for (const end = Date.now() + ` + strconv.Itoa(int((15 * time.Second).Milliseconds())) + `; Date.now() < end; await new Promise((r) => setTimeout(r, 30))) if (` + expression + `) return "true";
+		return "false";
+	})()`)
+	if got != "true" {
+		tb.t.Fatalf("it does not come to %s", expression)
+	}
+}
