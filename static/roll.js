@@ -318,9 +318,9 @@ class Roll {
       const n = surface.firstFrom(this.s, span[1]) - surface.firstFrom(this.s, span[0]);
       text = `From ${from.toFixed(1)}° to ${to.toFixed(1)}°: ${counted(n)}.`;
     } else {
-      const choose = scene.pins.note.length === 0 ? "" : ` Choose a pin to see its numbers${scene.deciding ? " and move it" : ""}.`;
-      text = `${counted(scene.pins.note.length)} on ${scene.teeth.length === 1 ? "one track" : `${scene.teeth.length || "no"} tracks`}.${choose}`;
-      text = text[0].toUpperCase() + text.slice(1);
+      const n = scene.pins.note.length;
+      const tracks = scene.teeth.length === 1 ? "one track" : `${scene.teeth.length} tracks`;
+      text = n === 0 ? "No pin stands yet." : `${n === 1 ? "One pin" : `${n} pins`} on ${tracks}. Choose a pin to see its numbers${scene.deciding ? " and move it" : ""}.`;
     }
     this.says.textContent = text;
     this.canvas.setAttribute("aria-label", `The cylinder of ${scene.title}, unrolled, with its comb. ${pin >= 0 ? `Pin ${pin + 1} of ${scene.pins.note.length}.` : ""}`);
