@@ -63,6 +63,10 @@ func TestPagesSatisfyAxe(t *testing.T) {
 		tb.do(loading(chromedp.Click(chromedp.CSS(`#demo button`))), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
 		look("the demo")
 		view := tb.evaluate(`document.getElementById("view-url").value`)
+		tb.evaluate(`location.hash = document.querySelector(".panel").id`)
+		tb.do(chromedp.WaitVisible(chromedp.CSS(`.panel.current`)))
+		tb.evaluate(`document.querySelectorAll("#project details").forEach((d) => (d.open = true)), document.querySelector(".look-help").hidden = false, ""`)
+		look("the demo with a note's panel, its lists and its keys open")
 		tb.do(chromedp.Click(chromedp.CSS(`#advice a[data-part]`)), chromedp.WaitVisible(chromedp.CSS(`#advice .line-comb .now`)),
 			chromedp.Click(chromedp.CSS(`#settlement a[data-part]`)), chromedp.WaitVisible(chromedp.CSS(`#settlement .settled li`)))
 		look("the demo with advice and what settling would do")

@@ -70,6 +70,38 @@ func TestDemoByKeyboard(t *testing.T) {
 	tb.wantQuiet()
 }
 
+// TestFocusComesBack closes what was opened by key, and wants the focus where it was opened.
+func TestFocusComesBack(t *testing.T) {
+	s := newSite(t)
+	tb := s.openBrowser(t)
+	tb.do(chromedp.Navigate(s.URL+"/"), loading(chromedp.Click(chromedp.CSS(`#demo button`))), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
+	panel := chromedp.CSS(`.panel.current`)
+	for _, row := range []struct{ name, from, open, close string }{
+		{"the panel of a note, from the drawing, by Escape", `#drawing canvas`, kb.ArrowRight + kb.Enter, kb.Escape},
+		{"the panel of a note, from the list, by its link", `.notes .line`, kb.Enter, kb.Tab + kb.Enter},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			tb.t = t
+			tb.tabTo(row.from)
+			tb.do(chromedp.KeyEvent(row.open), chromedp.WaitVisible(panel))
+			tb.wait(`document.activeElement.matches(".panel")`)
+			tb.do(chromedp.KeyEvent(row.close), chromedp.WaitNotPresent(panel))
+			tb.wait(`document.activeElement.matches(` + strconv.Quote(row.from) + `)`)
+		})
+	}
+	t.Run("the sheet of keys", func(t *testing.T) {
+		tb.t = t
+		tb.do(chromedp.Navigate(tb.evaluate(`location.href.split("#")[0]`)), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
+		tb.tabTo(`#drawing canvas`)
+		tb.do(chromedp.KeyEvent("?"))
+		tb.wait(`document.activeElement.matches(".look-help")`)
+		tb.do(chromedp.KeyEvent(kb.Escape))
+		tb.wait(`document.activeElement.matches("#drawing canvas") && document.querySelector(".look-help").hidden`)
+	})
+	tb.t = t
+	tb.wantQuiet()
+}
+
 // tabTo presses Tab until an element that fits a selector has the focus.
 func (tb *tab) tabTo(selector string) {
 	tb.t.Helper()

@@ -413,8 +413,28 @@ function point() {
   if (id.startsWith("note-")) document.getElementById(id.replace("note-", "pin-"))?.classList.add("current");
 }
 
-window.addEventListener("hashchange", () => {
+/** From where the panel of a note was opened. @type {Element | null} */
+let opener = null;
+
+document.addEventListener("focusin", (event) => {
+  const from = event.relatedTarget;
+  if (!(event.target instanceof Element && event.target.closest(".panel"))) return;
+  if (from instanceof Element && !from.closest(".panel")) opener = from;
+});
+
+/** Gives the focus back to where a panel that is closed was opened. @param {string} was  the address before */
+function giveBack(was) {
+  const note = new URL(was).hash;
+  if (!note.startsWith("#note-") || location.hash !== "#closed") return;
+  const line = main.querySelector(`.line[href="#${CSS.escape(note.slice(1))}"]`);
+  const to = opener?.isConnected && opener.checkVisibility() ? opener : line;
+  opener = null;
+  if (to instanceof HTMLElement || to instanceof SVGElement) to.focus({ preventScroll: true });
+}
+
+window.addEventListener("hashchange", (event) => {
   point();
+  giveBack(event.oldURL);
   const current = main.querySelector(".panel.current, .finding.current");
   if (current instanceof HTMLElement) current.focus({ preventScroll: true });
 });

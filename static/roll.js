@@ -57,6 +57,11 @@ function offered(type, detail) {
   return !document.dispatchEvent(new CustomEvent(type, { detail, cancelable: true }));
 }
 
+/** @param {number} n @returns {string} so many pins, in words */
+function counted(n) {
+  return n === 1 ? "one pin" : `${n || "no"} pins`;
+}
+
 /** The part of the page that holds the drawing, from one redrawing to the next. */
 class Roll {
   /** @type {Surface} */ s;
@@ -307,13 +312,15 @@ class Roll {
       this.offer();
     } else if (tooth > 0) {
       const t = scene.teeth[tooth - 1];
-      text = `Tooth ${tooth}, ${t.note}, ${t.hz.toFixed(1)} Hz: ${this.s.byTooth[tooth].length} pins. It is free again ${t.repeatMs.toFixed(0)} ms after a pluck.`;
+      text = `Tooth ${tooth}, ${t.note}, ${t.hz.toFixed(1)} Hz: ${counted(this.s.byTooth[tooth].length)}. It is free again ${t.repeatMs.toFixed(0)} ms after a pluck.`;
     } else if (span) {
       const [from, to] = span.map((arc) => (arc / this.s.around) * 360);
       const n = surface.firstFrom(this.s, span[1]) - surface.firstFrom(this.s, span[0]);
-      text = `From ${from.toFixed(1)}° to ${to.toFixed(1)}°: ${n} pins.`;
+      text = `From ${from.toFixed(1)}° to ${to.toFixed(1)}°: ${counted(n)}.`;
     } else {
-      text = `${scene.pins.note.length} pins on ${scene.teeth.length} tracks. Choose a pin to see its numbers and move it.`;
+      const n = scene.pins.note.length;
+      const tracks = scene.teeth.length === 1 ? "one track" : `${scene.teeth.length} tracks`;
+      text = n === 0 ? "No pin stands yet." : `${n === 1 ? "One pin" : `${n} pins`} on ${tracks}. Choose a pin to see its numbers${scene.deciding ? " and move it" : ""}.`;
     }
     this.says.textContent = text;
     this.canvas.setAttribute("aria-label", `The cylinder of ${scene.title}, unrolled, with its comb. ${pin >= 0 ? `Pin ${pin + 1} of ${scene.pins.note.length}.` : ""}`);
@@ -627,18 +634,28 @@ class Roll {
   }
 
   toggleHelp() {
+    const held = this.help.contains(document.activeElement);
     this.help.hidden = !this.help.hidden;
     if (!this.help.hidden) this.help.focus();
+    else if (held) this.canvas.focus({ preventScroll: true });
   }
 
   fillHelp() {
     this.help.tabIndex = -1;
-    const keys = [
+    this.help.addEventListener("keydown", (e) => {
+      if (e.key !== "Escape" && e.key !== "?") return;
+      e.stopPropagation();
+      this.toggleHelp();
+    });
+    const decides = ["Shift ←  →", "Shift ↑  ↓", "Delete", "h", "Enter"];
+    const all = [
       ["←  →", "the pin before, the next pin"], ["↑  ↓", "the nearest pin on the track above, below"], ["+  −  0", "closer, farther, the whole turn"],
-      ["Alt and arrows", "move the window"], ["c  Shift c", "the next, the one before of what stands in the way"], ["s", "hear the chosen note; on a remedy, a turn of what it would do"],
+      ["Alt and arrows", "move the window"], ["c  Shift c", "the next, the one before of what stands in the way"], ["s", `hear the chosen note${this.s.scene.deciding ? "; on a remedy, a turn of what it would do" : ""}`],
       ["Shift ←  →", "shift the pin by a millisecond; Enter takes it, Escape leaves it"], ["Shift ↑  ↓", "move the note by an octave"],
       ["Delete", "leave the note out"], ["h", "hold the pin where it is, or release it"], ["Enter", "all about the note"], ["Escape", "choose nothing"],
     ];
+    const { deciding } = this.s.scene;
+    const keys = deciding ? all : all.filter(([key]) => !decides.includes(key));
     const list = make("dl");
     for (const [key, words] of keys) {
       const row = make("div"), dt = make("dt"), dd = make("dd", "", words);
@@ -646,7 +663,7 @@ class Roll {
       row.append(dt, dd);
       list.append(row);
     }
-    this.help.append(make("p", "", "With the drawing in focus. By hand: drag a pin along its track or to a twin or an octave, drag the brass to move the window, Shift and drag for a span; Ctrl and the wheel, or two fingers, for closer."), list);
+    this.help.append(make("p", "", `With the drawing in focus. By hand: ${deciding ? "drag a pin along its track or to a twin or an octave, " : ""}drag the brass to move the window, Shift and drag for a span; Ctrl and the wheel, or two fingers, for closer.`), list);
   }
 }
 
@@ -748,8 +765,7 @@ function preview(then, label = "") {
       if (i === undefined || gone.has(i)) come.push({ arc: to.arc[j], down: to.down[j] });
     });
     roll.chosen.then = { gone, come };
-    const pins = (/** @type {number} */ n) => (n === 1 ? "one pin" : `${n || "no"} pins`);
-    roll.so.replaceChildren(`Drawn is what “${label}” would do: ${pins(gone.size)} struck out, ${pins(come.length)} set. `,
+    roll.so.replaceChildren(`Drawn is what “${label}” would do: ${counted(gone.size)} struck out, ${counted(come.length)} set. `,
       button("Hear a turn of it", () => document.dispatchEvent(new CustomEvent("hear-turn", { detail: { scene: then } }))));
     roll.so.hidden = false;
   }

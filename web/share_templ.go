@@ -143,7 +143,7 @@ func shared(m ViewModel, s summary) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = turning().Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = turning(len(m.Result.Comb.Teeth)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
