@@ -123,13 +123,9 @@ func (a *app) readFile(r *http.Request) (*reply, error) {
 
 // addDecision appends a decision to a project that is still at the revision of If-Match.
 func (a *app) addDecision(r *http.Request) (*reply, error) {
-	token := chi.URLParam(r, "token")
-	ref, err := a.store.Find(r.Context(), token)
+	token, ref, err := a.editable(r)
 	if err != nil {
 		return nil, err
-	}
-	if !ref.CanEdit {
-		return nil, errViewOnly
 	}
 	body, err := readJSON(r)
 	if err != nil {
@@ -156,6 +152,15 @@ func (a *app) addDecision(r *http.Request) (*reply, error) {
 		return nil, err
 	}
 	return a.projectReply(r, http.StatusOK, token, true, next)
+}
+
+// editable gives the project that the token of a request may change.
+func (a *app) editable(r *http.Request) (token string, ref store.Ref, err error) {
+	token = chi.URLParam(r, "token")
+	if ref, err = a.store.Find(r.Context(), token); err == nil && !ref.CanEdit {
+		err = errViewOnly
+	}
+	return token, ref, err
 }
 
 var errViewOnly = &fault{kind: forbidden, title: "This link can only look",

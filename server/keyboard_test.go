@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -27,13 +26,13 @@ func TestDemoByKeyboard(t *testing.T) {
 	tb.do(chromedp.KeyEvent("c"))
 	wantWords(t, tb.evaluate(`document.getElementById("look-says").textContent`), "G4", "bar 1 beat 1", "391 ms", "420 ms")
 	tb.do(chromedp.KeyEvent("s"))
-	tb.wait(`window.loudest > 0.01`)
+	tb.until("the note is heard", `window.loudest > 0.01`)
 
 	tb.tabTo(`.remedies button`)
-	tb.wait(`!document.querySelector(".look-so").hidden`)
+	tb.until("what the remedy would do is drawn", `!document.querySelector(".look-so").hidden`)
 	wantWords(t, tb.evaluate(`document.querySelector(".look-so").textContent`), "would do")
 	tb.do(chromedp.KeyEvent("s"))
-	tb.wait(`document.getElementById("listen-at").textContent !== "at 0°"`)
+	tb.until("a turn of it is heard", `document.getElementById("listen-at").textContent !== "at 0°"`)
 	verdict := tb.evaluate(`document.getElementById("verdict").innerText`)
 	tb.do(chromedp.KeyEvent(kb.Enter), atRevision(revision+1))
 	if now := tb.evaluate(`document.getElementById("verdict").innerText`); now == verdict {
@@ -45,8 +44,8 @@ func TestDemoByKeyboard(t *testing.T) {
 	tb.tabTo(`#listen-once`)
 	tb.evaluate(`window.loudest = 0, ""`)
 	tb.do(chromedp.KeyEvent(kb.Enter))
-	tb.wait(`window.loudest > 0.01`)
-	tb.wait(`parseInt(document.getElementById("listen-at").textContent.slice(3)) > 4`)
+	tb.until("the turn is heard", `window.loudest > 0.01`)
+	tb.until("the cylinder turns", `parseInt(document.getElementById("listen-at").textContent.slice(3)) > 4`)
 	tb.tabTo(`#listen-stop`)
 	tb.do(chromedp.KeyEvent(kb.Enter))
 
@@ -54,14 +53,14 @@ func TestDemoByKeyboard(t *testing.T) {
 	lift := `[...document.querySelectorAll("#turning dl div")].map((d) => d.innerText).join()`
 	before := tb.evaluate(lift)
 	tb.do(chromedp.KeyEvent(kb.Enter))
-	tb.wait(lift + ` !== ` + strconv.Quote(before))
+	tb.until("the tooth is stepped", lift+` !== `+strconv.Quote(before))
 
 	tb.tabTo(`button[data-other="there"]`)
 	wantWords(t, tb.evaluate(`document.getElementById("other-says").textContent`), "6 of 18 tracks sound something else")
 	wantWords(t, tb.evaluate(`document.getElementById("other-list").textContent`), "B4 becomes A#4")
 	tb.evaluate(`window.loudest = 0, ""`)
 	tb.do(chromedp.KeyEvent(kb.Enter))
-	tb.wait(`window.loudest > 0.01`)
+	tb.until("the other comb is heard", `window.loudest > 0.01`)
 
 	tb.tabTo(`[data-copy="view-url"]`)
 	tb.do(chromedp.KeyEvent(kb.Enter))
@@ -84,9 +83,9 @@ func TestFocusComesBack(t *testing.T) {
 			tb.t = t
 			tb.tabTo(row.from)
 			tb.do(chromedp.KeyEvent(row.open), chromedp.WaitVisible(panel))
-			tb.wait(`document.activeElement.matches(".panel")`)
+			tb.until("the panel has the focus", `document.activeElement.matches(".panel")`)
 			tb.do(chromedp.KeyEvent(row.close), chromedp.WaitNotPresent(panel))
-			tb.wait(`document.activeElement.matches(` + strconv.Quote(row.from) + `)`)
+			tb.until("the focus comes back", `document.activeElement.matches(`+strconv.Quote(row.from)+`)`)
 		})
 	}
 	t.Run("the sheet of keys", func(t *testing.T) {
@@ -94,9 +93,9 @@ func TestFocusComesBack(t *testing.T) {
 		tb.do(chromedp.Navigate(tb.evaluate(`location.href.split("#")[0]`)), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
 		tb.tabTo(`#drawing canvas`)
 		tb.do(chromedp.KeyEvent("?"))
-		tb.wait(`document.activeElement.matches(".look-help")`)
+		tb.until("the sheet of keys has the focus", `document.activeElement.matches(".look-help")`)
 		tb.do(chromedp.KeyEvent(kb.Escape))
-		tb.wait(`document.activeElement.matches("#drawing canvas") && document.querySelector(".look-help").hidden`)
+		tb.until("the drawing has it again", `document.activeElement.matches("#drawing canvas") && document.querySelector(".look-help").hidden`)
 	})
 	tb.t = t
 	tb.wantQuiet()
@@ -112,16 +111,4 @@ func (tb *tab) tabTo(selector string) {
 		}
 	}
 	tb.t.Fatalf("Tab does not lead to %s", selector)
-}
-
-// wait waits until an expression holds in the page.
-func (tb *tab) wait(expression string) {
-	tb.t.Helper()
-	got := tb.await(`(async () => {
-		for (const end = Date.now() + ` + strconv.Itoa(int((15 * time.Second).Milliseconds())) + `; Date.now() < end; await new Promise((r) => setTimeout(r, 30))) if (` + expression + `) return "true";
-		return "false";
-	})()`)
-	if got != "true" {
-		tb.t.Fatalf("it does not come to %s", expression)
-	}
 }

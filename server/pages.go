@@ -90,13 +90,9 @@ func (a *app) settle(ctx context.Context, w *work) (*reply, error) {
 // editPage answers with the page on which a project is changed. ?finding= names a finding whose remedies are all wanted,
 // ?advice=1 asks for advice about the comb, ?settle=1 for what settling everything would do; the page's script gets each alone.
 func (a *app) editPage(r *http.Request) (*reply, error) {
-	token := chi.URLParam(r, "token")
-	ref, err := a.store.Find(r.Context(), token)
+	token, ref, err := a.editable(r)
 	if err != nil {
 		return nil, err
-	}
-	if !ref.CanEdit {
-		return nil, errViewOnly
 	}
 	w, err := a.desk.open(r.Context(), ref, all)
 	if err != nil {
@@ -254,13 +250,9 @@ func (a *app) copyProject(r *http.Request) (*reply, error) {
 // change makes the decision that a form of the edit page asks for. A change that is refused shows why on the page as it
 // stands, with the form as it was filled in.
 func (a *app) change(r *http.Request) (*reply, error) {
-	token := chi.URLParam(r, "token")
-	ref, err := a.store.Find(r.Context(), token)
+	token, ref, err := a.editable(r)
 	if err != nil {
 		return nil, err
-	}
-	if !ref.CanEdit {
-		return nil, errViewOnly
 	}
 	form, err := readForm(r)
 	if err != nil {
@@ -318,12 +310,9 @@ func (a *app) change(r *http.Request) (*reply, error) {
 
 // tryChange gives the scene as it would be with a decision, which is not made.
 func (a *app) tryChange(r *http.Request) (*reply, error) {
-	ref, err := a.store.Find(r.Context(), chi.URLParam(r, "token"))
+	_, ref, err := a.editable(r)
 	if err != nil {
 		return nil, err
-	}
-	if !ref.CanEdit {
-		return nil, errViewOnly
 	}
 	form, err := readForm(r)
 	if err != nil {
