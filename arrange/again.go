@@ -57,7 +57,7 @@ func (e *Exact) Again(ctx context.Context, p *Problem, earlier *Solution) (*Solu
 	}
 	e.forget()
 	begun := e.work
-	a := &again{Exact: e, problem: p, from: earlier.outlook, difference: d, value: -1, bound: -1}
+	a := &again{Exact: e, problem: p, from: earlier.outlook, difference: d, bound: -1}
 	keys := slices.Clone(a.from.keys)
 	slices.SortFunc(keys, func(k, l *prospect) int {
 		if first := earlier.Transpose; k.x == first || l.x == first {
@@ -79,7 +79,7 @@ func (e *Exact) Again(ctx context.Context, p *Problem, earlier *Solution) (*Solu
 		}
 		known.keys = append(known.keys, now)
 	}
-	if a.bound > a.value {
+	if a.bound > a.best.value {
 		return e.Solve(ctx, p)
 	}
 	s := p.assemble(a.best.key, a.best.best, a.bound)
@@ -155,16 +155,14 @@ type again struct {
 	problem *Problem
 	from    *outlook
 	difference
-	best         *search
-	value, bound int
+	best  *search
+	bound int
 }
 
 // look finds out what a key is worth now, as far as it could be the best.
 func (a *again) look(ctx context.Context, at *prospect) (*prospect, error) {
-	floor := a.value
-	if a.best != nil && nearer(&key{x: at.x}, a.best.key) < 0 {
-		floor-- // a tie would win
-	}
+	k, set := &key{x: at.x}, uint16(allClasses)
+	floor := a.best.floor(k)
 	if a.best != nil {
 		if err := a.deepen(ctx, at, floor-a.gain); err != nil {
 			return nil, err
@@ -175,7 +173,6 @@ func (a *again) look(ctx context.Context, at *prospect) (*prospect, error) {
 		return now, nil
 	}
 	a.spent, a.most = 0, a.problem.work()
-	k, set := &key{x: at.x}, uint16(allClasses)
 	if at.search != nil {
 		set = moved(a.classes, at.x)
 	}
@@ -190,7 +187,7 @@ func (a *again) look(ctx context.Context, at *prospect) (*prospect, error) {
 	now.search, now.ceiling = s, min(now.ceiling, s.bound)
 	a.bound = max(a.bound, s.bound)
 	if a.best == nil || s.value > floor {
-		a.best, a.value = s, s.value
+		a.best = s
 	}
 	return now, nil
 }
@@ -248,18 +245,19 @@ func (a *again) inherit(c *class, from *search, i, gain int) *memory {
 		a.survey(a.problem, m)
 		return m
 	}
-	before := from.memories[i].class
-	bounds := from.bounds(i)
 	m.ways = c.sharings(nil, a.problem.Comb, nil)
+	before := from.memories[i].class
+	if !slices.Equal(before.pitches, c.pitches) {
+		return m
+	}
+	bounds := from.bounds(i)
 	for j := range m.ways {
 		w := &m.ways[j]
 		name := []byte(w.name())
-		for row, pitch := range c.pitches { // teeth beyond those that made sense bring nothing
-			if was := slices.Index(before.pitches, pitch); was >= 0 {
-				name[row] = min(name[row], byte(before.most[was]))
-			}
+		for row, most := range before.most { // teeth beyond those that made sense brought nothing
+			name[row] = min(name[row], byte(most))
 		}
-		if bound, ok := bounds[string(name)]; ok && slices.Equal(before.pitches, c.pitches) {
+		if bound, ok := bounds[string(name)]; ok {
 			w.bound = min(w.bound, bound+gain)
 		}
 	}

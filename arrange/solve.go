@@ -70,11 +70,12 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 	slices.SortFunc(keys, func(a, b *key) int { return cmp.Or(cmp.Compare(b.ceiling, a.ceiling), nearer(a, b)) })
 	known := &outlook{problem: p, chord: p.chords(), keys: make([]*prospect, len(keys))}
 	var best *search
-	value, bound, stated := -1, -1, 0
+	bound, stated := -1, 0
 	for i, k := range keys {
 		at := &prospect{x: k.x, ceiling: k.ceiling}
 		known.keys[i] = at
-		if best != nil && (k.ceiling < value || k.ceiling == value && nearer(k, best.key) > 0) {
+		floor := best.floor(k)
+		if best != nil && k.ceiling <= floor {
 			continue
 		}
 		if best != nil && e.spent >= p.work() {
@@ -90,10 +91,6 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 		if len(k.unmet) > unmet {
 			continue
 		}
-		floor := value
-		if best != nil && nearer(k, best.key) < 0 {
-			floor-- // a tie would win
-		}
 		e.most = e.spent + (p.work()-e.spent)/2 // a key that defeats proof leaves something to the others
 		s := e.begin(p, k)
 		if err := e.pursue(ctx, p, s, floor); err != nil {
@@ -101,8 +98,8 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 		}
 		at.search, at.ceiling = s, min(k.ceiling, s.bound)
 		bound = max(bound, s.bound)
-		if best == nil || s.value > value || s.value == value && nearer(k, best.key) < 0 {
-			best, value = s, s.value
+		if best == nil || s.value > floor {
+			best = s
 		}
 	}
 	if best == nil {
@@ -138,6 +135,17 @@ type search struct {
 	best     [12]way            // that have it
 	known    [12]map[string]int // bounds of the ways by their names, for problems that differ little
 	knownAt  [12]int            // rounds that had been made then
+}
+
+// floor gives what a key must be worth more than to take the place of the best that was found: as much where the tie goes to it.
+func (s *search) floor(k *key) int {
+	switch {
+	case s == nil:
+		return -1
+	case nearer(k, s.key) < 0:
+		return s.value - 1
+	}
+	return s.value
 }
 
 // begin starts the search of a key that has been stated.
