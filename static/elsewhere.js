@@ -150,4 +150,3 @@ function hear(there) {
 document.addEventListener("redrawn", place);
 window.addEventListener("resize", () => show());
 matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => show());
-place();

@@ -1,3 +1,4 @@
+import { announce } from "./dom.js";
 import { listen, unheard } from "./player.js";
 import { sceneIn } from "./scene.js";
 import { PACES } from "./voice.js";
@@ -192,9 +193,4 @@ function put(id, text) {
 function hide(id, hidden) {
   const at = element(id);
   if (at) at.hidden = hidden;
-}
-
-/** @param {string} text */
-function announce(text) {
-  put("announce", text);
 }

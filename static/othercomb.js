@@ -3,9 +3,9 @@
  *
  * @import { Scene, Tooth } from "./scene.js"
  */
+import { frequencyOf, isPitch, nameOf } from "./pitch.js";
 
 const steps = /** @type {Record<string, number>} */ ({ C: 0, D: 2, E: 4, F: 5, G: 7, A: 9, B: 11 });
-const names = ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"];
 
 /**
  * The MIDI number of a note in scientific pitch notation, C4 = 60; -1 where the text is none. Sharps are # or ♯, flats b or ♭.
@@ -16,14 +16,8 @@ export function pitchOf(text) {
   if (!m) return -1;
   let pitch = 12 * (Number(m[3]) + 1) + steps[m[1].toUpperCase()];
   for (const sign of m[2]) pitch += sign === "#" || sign === "♯" ? 1 : -1;
-  return pitch >= 0 && pitch <= 127 ? pitch : -1;
+  return isPitch(pitch) ? pitch : -1;
 }
-
-/** @param {number} pitch  MIDI number */
-export const nameOf = (pitch) => `${names[pitch % 12]}${Math.floor(pitch / 12) - 1}`;
-
-/** Equal temperament on A4 = 440 Hz (ISO 16). @param {number} pitch */
-export const frequencyOf = (pitch) => 440 * 2 ** ((pitch - 69) / 12);
 
 /**
  * Reads the notes of a comb, lowest first whatever the order in which they are written.

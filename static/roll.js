@@ -6,6 +6,7 @@
  * @import { Surface, View } from "./surface.js"
  * @import { Chosen } from "./paint.js"
  */
+import { announce, make } from "./dom.js";
 import { Painter, lower, paletteOf, upper } from "./paint.js";
 import { sceneIn } from "./scene.js";
 import * as surface from "./surface.js";
@@ -13,21 +14,13 @@ import * as surface from "./surface.js";
 /** How far a finger or a mouse may miss, px; and how far it must move before it drags. */
 const reach = 12, slack = 4;
 
-/** @param {string} tag @param {string} [className] @param {string} [text] */
-function make(tag, className = "", text = "") {
-  const e = document.createElement(tag);
-  if (className) e.className = className;
-  if (text) e.textContent = text;
-  return e;
-}
-
 /**
  * A button that says what it does.
  * @param {string} text
  * @param {() => void} does
  */
 function button(text, does) {
-  const b = /** @type {HTMLButtonElement} */ (make("button", "", text));
+  const b = make("button", {}, text);
   b.type = "button";
   b.addEventListener("click", does);
   return b;
@@ -78,27 +71,27 @@ class Roll {
   /** @param {Scene} scene */
   constructor(scene) {
     this.s = surface.surfaceOf(scene);
-    this.box = make("div", "look");
-    this.canvas = /** @type {HTMLCanvasElement} */ (make("canvas"));
+    this.box = make("div", { class: "look" });
+    this.canvas = make("canvas");
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "application");
     this.canvas.setAttribute("aria-roledescription", "drawing");
-    this.says = make("p", "look-says");
+    this.says = make("p", { class: "look-says" });
     this.says.id = "look-says";
-    this.does = make("div", "look-does");
-    this.bar = make("div", "look-bar");
+    this.does = make("div", { class: "look-does" });
+    this.bar = make("div", { class: "look-bar" });
     this.bar.setAttribute("role", "group");
     this.bar.setAttribute("aria-label", "How the drawing is looked at");
-    this.kind = /** @type {HTMLSelectElement} */ (make("select"));
+    this.kind = make("select");
     this.kind.addEventListener("change", () => this.showKind(this.kind.value));
-    const label = make("label", "", "Mark ");
+    const label = make("label", {}, "Mark ");
     label.append(this.kind);
     this.inTheWay = button("Next in the way", () => this.nextClash(1));
     this.bar.append(button("Closer", () => this.zoom(1.6)), button("Farther", () => this.zoom(1 / 1.6)), button("Whole turn", () => this.showAll()),
       this.inTheWay, label, button("Keys", () => this.toggleHelp()));
-    this.help = make("div", "look-help");
+    this.help = make("div", { class: "look-help" });
     this.help.hidden = true;
-    this.so = make("p", "look-so");
+    this.so = make("p", { class: "look-so" });
     this.so.hidden = true;
     this.box.append(this.bar, this.canvas, this.so, this.says, this.does, this.help);
     this.canvas.setAttribute("aria-describedby", "look-says");
@@ -209,7 +202,7 @@ class Roll {
 
   /**
    * @param {number} pin
-   * @param {{ near?: boolean, quiet?: boolean }} [how]
+   * @param {{ near?: boolean }} [how]
    */
   choose(pin, how = {}) {
     Object.assign(this.chosen, { pin, left: -1, tooth: -1, span: null, drag: null, teeth: [] });
@@ -218,7 +211,6 @@ class Roll {
     if (pin >= 0 && this.view) this.view = surface.showing(this.s, this.view, pin, how.near ? 60 : 0);
     this.say();
     this.redraw();
-    if (pin >= 0 && !how.quiet) document.dispatchEvent(new CustomEvent("chosen", { detail: { note: this.note, tooth: this.s.scene.pins.tooth[pin] } }));
   }
 
   /** @param {number} left  index of a left-out note */
@@ -268,7 +260,7 @@ class Roll {
     if (way > 0) options.push(["way", `what stands in the way (${way})`]);
     for (const [kind, n] of counts) options.push([kind, `${kinds[kind] ?? kind} (${n})`]);
     this.kind.replaceChildren(...options.map(([value, text]) => {
-      const o = /** @type {HTMLOptionElement} */ (make("option", "", text));
+      const o = make("option", {}, text);
       o.value = value;
       return o;
     }));
@@ -351,13 +343,13 @@ class Roll {
     }
     const id = `note-${anchor(note)}`;
     if (document.getElementById(id)) {
-      const link = /** @type {HTMLAnchorElement} */ (make("a", "button", "All about this note"));
+      const link = make("a", { class: "button" }, "All about this note");
       link.href = `#${id}`;
       items.push(link);
     }
     const finding = scene.findings.find((f) => f.anchor && f.notes[0] === note) ?? scene.findings.find((f) => f.anchor && f.notes.includes(note));
     if (finding && document.getElementById(finding.anchor)) {
-      const link = /** @type {HTMLAnchorElement} */ (make("a", "button", "What would mend it"));
+      const link = make("a", { class: "button" }, "What would mend it");
       link.href = `#${finding.anchor}`;
       items.push(link);
     }
@@ -366,8 +358,7 @@ class Roll {
 
   /** @param {string} text  said once, to everyone */
   tell(text) {
-    const live = document.getElementById("announce");
-    if (live) live.textContent = text;
+    announce(text);
     this.says.textContent = text;
   }
 
@@ -658,12 +649,12 @@ class Roll {
     const keys = deciding ? all : all.filter(([key]) => !decides.includes(key));
     const list = make("dl");
     for (const [key, words] of keys) {
-      const row = make("div"), dt = make("dt"), dd = make("dd", "", words);
-      dt.append(make("kbd", "", key));
+      const row = make("div"), dt = make("dt"), dd = make("dd", {}, words);
+      dt.append(make("kbd", {}, key));
       row.append(dt, dd);
       list.append(row);
     }
-    this.help.append(make("p", "", `With the drawing in focus. By hand: ${deciding ? "drag a pin along its track or to a twin or an octave, " : ""}drag the brass to move the window, Shift and drag for a span; Ctrl and the wheel, or two fingers, for closer.`), list);
+    this.help.append(make("p", {}, `With the drawing in focus. By hand: ${deciding ? "drag a pin along its track or to a twin or an octave, " : ""}drag the brass to move the window, Shift and drag for a span; Ctrl and the wheel, or two fingers, for closer.`), list);
   }
 }
 
@@ -771,5 +762,3 @@ function preview(then, label = "") {
   }
   roll.redraw();
 }
-
-place();

@@ -1,6 +1,7 @@
 import { EndView } from "./endview.js";
 import { FrontView } from "./frontview.js";
 import { arborDeg, arborNames, contacts, happening, motionOf, roundCircle, slownessInWords, slownessOf, stateInWords, toothAt, toothName } from "./motion.js";
+import { make } from "./dom.js";
 import { coloursAt } from "./metal.js";
 import { releaseMs, sceneIn } from "./scene.js";
 import { TrainView } from "./trainview.js";
@@ -19,20 +20,6 @@ const dark = window.matchMedia("(prefers-color-scheme: dark)");
 
 /** @type {{ section: HTMLElement, close: () => void, follow: (deg: number, speed: number) => void } | null} */
 let shown = null;
-
-/**
- * @template {keyof HTMLElementTagNameMap} K
- * @param {K} name
- * @param {Record<string, string>} [attributes]
- * @param {...(Node | string)} children
- * @returns {HTMLElementTagNameMap[K]}
- */
-function make(name, attributes = {}, ...children) {
-  const element = document.createElement(name);
-  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, value);
-  element.append(...children);
-  return element;
-}
 
 /** Fills the section of the page, once. */
 function show() {
@@ -305,4 +292,3 @@ still.addEventListener("change", () => {
   at.turning = false;
   show();
 });
-show();

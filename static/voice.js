@@ -1,3 +1,4 @@
+import { frequencyOf } from "./pitch.js";
 import { releaseMs } from "./scene.js";
 
 /** @import { Scene } from "./scene.js" */
@@ -52,14 +53,6 @@ export function partials(hz, quality, rate) {
  */
 export function voice(bar, quality, rate) {
   return { ...partials(bar.hz, quality, rate), dampS: bar.dampMs / 1000 };
-}
-
-/**
- * The frequency of a pitch, in equal temperament with A4 = 440 Hz (ISO 16).
- * @param {number} pitch  60 is C4
- */
-export function hertz(pitch) {
-  return 440 * 2 ** ((pitch - 69) / 12);
 }
 
 /**
@@ -120,7 +113,7 @@ export function alone(scene, note) {
 function imagined(scene, pitch) {
   const like = scene.teeth[0];
   const cycles = like ? like.dampMs * like.hz : 15_000; // the setup's default where there is no comb
-  return { hz: hertz(pitch), dampMs: cycles / hertz(pitch) };
+  return { hz: frequencyOf(pitch), dampMs: cycles / frequencyOf(pitch) };
 }
 
 /** @param {Scene} scene */

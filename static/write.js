@@ -12,6 +12,8 @@
  * A change that waits or is under way; writes says that it is what first writes the entry. What it is, is asked for when its turn has come.
  * @typedef {{ entry: Entry | null, writes: boolean, decision: (scene: Scene) => object | null, done: (scene: Scene) => void, refused: () => void }} Change
  */
+import { announce, make } from "./dom.js";
+import { isPitch, nameOf, octaveOf } from "./pitch.js";
 import { sceneIn } from "./scene.js";
 import * as writing from "./writing.js";
 
@@ -20,26 +22,6 @@ const startsNear = 72;
 /** How long a key's message may be on its way, beyond what makes a chord, ms. */
 const lateMs = 15;
 const mostShown = 8;
-
-/**
- * @template {keyof HTMLElementTagNameMap} T
- * @param {T} tag
- * @param {string} [id]
- * @param {(Node | string)[]} inside
- * @returns {HTMLElementTagNameMap[T]}
- */
-function make(tag, id = "", ...inside) {
-  const e = document.createElement(tag);
-  if (id) e.id = id;
-  e.append(...inside);
-  return e;
-}
-
-/** @param {string} text  said once, to everyone */
-function announce(text) {
-  const live = document.getElementById("announce");
-  if (live) live.textContent = text;
-}
 
 /** The control, from one redrawing to the next. */
 class Desk {
@@ -56,36 +38,36 @@ class Desk {
   constructor(scene) {
     this.scene = scene;
     this.place = { bar: scene.bars[0]?.number ?? scene.deciding?.firstBar ?? 1, beat: 1 };
-    this.keys = make("div", "write-keys");
+    this.keys = make("div", { id: "write-keys" });
     this.keys.tabIndex = 0;
     this.keys.setAttribute("role", "application");
     this.keys.setAttribute("aria-labelledby", "write-title");
     this.keys.setAttribute("aria-describedby", "write-says write-help");
-    this.says = make("span", "write-says");
-    this.lately = make("span", "write-lately");
+    this.says = make("span", { id: "write-says" });
+    this.lately = make("span", { id: "write-lately" });
     this.keys.append(this.says, this.lately);
     this.keys.addEventListener("keydown", (e) => this.key(e));
-    this.step = make("select", "write-step", ...writing.steps.map((s) => make("option", "", s.words)));
+    this.step = make("select", { id: "write-step" }, ...writing.steps.map((s) => make("option", {}, s.words)));
     this.step.selectedIndex = 1;
     this.step.addEventListener("change", () => this.show());
-    this.brass = make("input", "write-brass");
+    this.brass = make("input", { id: "write-brass" });
     this.brass.type = "checkbox";
     this.brass.addEventListener("change", () => this.show());
-    this.listen = make("button", "write-listen", "Listen to a keyboard");
+    this.listen = make("button", { id: "write-listen" }, "Listen to a keyboard");
     this.listen.type = "button";
     this.listen.addEventListener("click", () => void this.hearKeyboard());
-    this.heard = make("span", "write-heard");
+    this.heard = make("span", { id: "write-heard" });
     this.heard.setAttribute("role", "status");
-    this.onBrass = make("p", "write-on-brass");
-    const title = make("p", "write-title", "Type notes");
+    this.onBrass = make("p", { id: "write-on-brass" });
+    const title = make("p", { id: "write-title" }, "Type notes");
     title.addEventListener("click", () => this.keys.focus());
-    const row = make("div", "", make("label", "", "Step ", this.step), make("label", "", this.brass, " Write on the brass"), this.listen, this.heard);
+    const row = make("div", {}, make("label", {}, "Step ", this.step), make("label", {}, this.brass, " Write on the brass"), this.listen, this.heard);
     row.className = "row";
-    this.help = make("p", "write-help",
+    this.help = make("p", { id: "write-help" },
       "a to g write a note, with Shift a sharp; # and − then raise and lower it by a semitone. Space is a rest, ← and → move the place by a step, Page Up and " +
       "Page Down by a bar, ↑ and ↓ change the octave, 1 to 5 choose the step, Backspace takes the last note out.");
     for (const p of [this.help, this.onBrass]) p.className = "quiet";
-    this.box = make("div", "writing", title, this.keys, row, this.onBrass, this.help);
+    this.box = make("div", { id: "writing" }, title, this.keys, row, this.onBrass, this.help);
     this.show();
   }
 
@@ -118,8 +100,8 @@ class Desk {
 
   show() {
     const step = writing.steps[Math.max(0, this.step.selectedIndex)].words;
-    this.says.textContent = `${this.where()}; step ${step}; octave ${writing.octaveOf(this.last)}.`;
-    const lately = this.entries.slice(-mostShown).map((e) => e.pitches.map(writing.nameOf).join(" with ") || "rest");
+    this.says.textContent = `${this.where()}; step ${step}; octave ${octaveOf(this.last)}.`;
+    const lately = this.entries.slice(-mostShown).map((e) => e.pitches.map(nameOf).join(" with ") || "rest");
     this.lately.textContent = lately.length > 0 ? `Last: ${lately.join(", ")}.` : "Nothing typed yet.";
     const none = this.scene.teeth.length === 0;
     this.onBrass.textContent = none
@@ -147,7 +129,7 @@ class Desk {
     this.entries.push(entry);
     this.last = pitches[pitches.length - 1];
     this.place = next;
-    const words = () => `${pitches.map(writing.nameOf).join(" with ")}, ${writing.placeInWords(at)}`;
+    const words = () => `${pitches.map(nameOf).join(" with ")}, ${writing.placeInWords(at)}`;
     this.send({
       entry,
       writes: true,
@@ -188,7 +170,7 @@ class Desk {
       return;
     }
     const pitch = was + by;
-    if (!writing.isPitch(pitch)) return;
+    if (!isPitch(pitch)) return;
     const at = entry.pitches.length - 1;
     const set = (/** @type {number} */ p) => {
       entry.pitches[at] = p;
@@ -200,8 +182,8 @@ class Desk {
     this.send({
       entry,
       writes: false,
-      decision: () => ({ kind: "move", note: entry.ids[at], pitch: writing.nameOf(pitch) }),
-      done: () => announce(`${writing.nameOf(was)} is ${writing.nameOf(pitch)} now.`),
+      decision: () => ({ kind: "move", note: entry.ids[at], pitch: nameOf(pitch) }),
+      done: () => announce(`${nameOf(was)} is ${nameOf(pitch)} now.`),
       refused: () => set(was),
     });
   }
@@ -214,7 +196,7 @@ class Desk {
     }
     const written = entry.pitches.length > 0 && !this.waits(entry);
     this.backTo(entry);
-    const words = entry.pitches.map(writing.nameOf).join(" with ") || "Rest";
+    const words = entry.pitches.map(nameOf).join(" with ") || "Rest";
     const told = () => announce(`${words} taken out. The place is ${writing.placeInWords(this.place)}.`);
     this.show();
     if (!written) {
@@ -249,9 +231,9 @@ class Desk {
 
   /** @param {number} by  octaves */
   octave(by) {
-    if (writing.isPitch(this.last + 12 * by)) this.last += 12 * by;
+    if (isPitch(this.last + 12 * by)) this.last += 12 * by;
     this.show();
-    announce(`Octave ${writing.octaveOf(this.last)}.`);
+    announce(`Octave ${octaveOf(this.last)}.`);
   }
 
   // What is sent.
@@ -329,7 +311,7 @@ class Desk {
     const at = writing.placeAt(this.scene.bars, deg, this.stepBeats);
     const pitch = writing.writtenFor(this.scene, tooth);
     if (!at) announce("No bar plays there: it is the silent gap.");
-    else if (!writing.isPitch(pitch)) announce("In the key that is played no note can be written that sounds on this tooth.");
+    else if (!isPitch(pitch)) announce("In the key that is played no note can be written that sounds on this tooth.");
     else this.write([pitch], at, this.place);
   }
 

@@ -7,6 +7,7 @@
  *
  * @typedef {{ bar: number, beat: number }} Place
  */
+import { nameOf, names } from "./pitch.js";
 
 /** By how much a note moves on, the key's digit less one its place in the list. */
 export const steps = [
@@ -19,17 +20,6 @@ export const chordMs = 30;
 
 /** Less of a beat than this is no difference of place; the server takes no note nearer to the end of its bar. */
 const slight = 0.001;
-
-const names = ["C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B"];
-
-/** @param {number} pitch @returns {string} "C#5", as the server writes it */
-export const nameOf = (pitch) => names[((pitch % 12) + 12) % 12] + octaveOf(pitch);
-
-/** @param {number} pitch */
-export const octaveOf = (pitch) => Math.floor(pitch / 12) - 1;
-
-/** @param {number} pitch @returns {boolean} */
-export const isPitch = (pitch) => Number.isInteger(pitch) && pitch >= 0 && pitch <= 127;
 
 /**
  * The pitch that a letter means beside another: that of its octaves which is nearest, the higher of two equally near.

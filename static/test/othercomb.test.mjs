@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { differences, frequencyOf, inWords, nameOf, onComb, pitchOf, readComb } from "../othercomb.js";
+import { differences, inWords, onComb, pitchOf, readComb } from "../othercomb.js";
+import { frequencyOf, nameOf } from "../pitch.js";
 
 /** @returns {any} */
 const scene = () => ({

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { HOLD, PLUCK, TOUCH, alone, arranged, between, columns, hertz, partials, sameTeeth, turn, voice, written } from "../voice.js";
+import { HOLD, PLUCK, TOUCH, alone, arranged, between, columns, partials, sameTeeth, turn, voice, written } from "../voice.js";
+import { frequencyOf } from "../pitch.js";
 
 const RATE = 48000;
 
@@ -44,8 +45,8 @@ for (const [name, hz, rate, count] of [["low", 500, 48000, 3], ["the third lies 
 }
 
 test("pitches have the frequencies of ISO 16", () => {
-  near(hertz(69), 440, 0);
-  near(hertz(60), 261.6256, 0.0001);
+  near(frequencyOf(69), 440, 0);
+  near(frequencyOf(60), 261.6256, 0.0001);
 });
 
 test("without a figure on the page the quality factor is 900", () => {

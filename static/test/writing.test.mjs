@@ -1,5 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { nameOf } from "../pitch.js";
 import * as writing from "../writing.js";
 
 /** Bars of some beats each, equally long, between two angles. @param {number[]} beats */
@@ -8,7 +9,7 @@ const barsOf = (beats, from = 9, to = 351, first = 1) =>
 
 test("pitches have the names that the server gives them", () => {
   for (const [pitch, name] of /** @type {[number, string][]} */ ([[60, "C4"], [69, "A4"], [73, "C#5"], [82, "A#5"], [0, "C-1"], [127, "G9"]])) {
-    assert.equal(writing.nameOf(pitch), name);
+    assert.equal(nameOf(pitch), name);
   }
 });
 
@@ -24,7 +25,7 @@ for (const [name, letter, sharp, last, want] of /** @type {[string, string, bool
   ["not above the highest", "b", false, 127, "B8"],
   ["not below the lowest", "b", false, 0, "B-1"],
 ])) {
-  test(`a letter means the pitch nearest to the last: ${name}`, () => assert.equal(writing.nameOf(writing.pitchOf(letter, sharp, last)), want));
+  test(`a letter means the pitch nearest to the last: ${name}`, () => assert.equal(nameOf(writing.pitchOf(letter, sharp, last)), want));
 }
 
 test("a letter is never more than six semitones away, and has its own pitch class", () => {
