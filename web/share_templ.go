@@ -467,7 +467,7 @@ func shared(m ViewModel, s summary) templ.Component {
 				return templ_7745c5c3_Err
 			}
 		}
-		templ_7745c5c3_Err = anotherComb(m.Result.Setup.OtherComb).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = anotherComb(m.Result.Setup).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
