@@ -3,8 +3,13 @@ package arrange
 import (
 	"cmp"
 	"context"
+	"crypto/sha256"
 	"maps"
+	"math"
 	"slices"
+
+	"pinwright/arrange/comb"
+	"pinwright/arrange/unit"
 )
 
 // outlook is what solving a problem has found out about its keys, from where a problem that differs little is solved.
@@ -12,13 +17,42 @@ type outlook struct {
 	problem *Problem
 	chord   []int // of each note
 	keys    []*prospect
+	fresh   int // work of the last solution that was made as if for the first time
+	since   int // solutions since then, each from where the one before was left
 }
 
-// prospect is what is known of one key.
+// prospect is what is known of one key, for the problem in hand or one before it.
 type prospect struct {
 	x       int
-	ceiling int     // no arrangement in it is worth more, hundredths
+	problem *Problem
+	ceiling int     // no arrangement in it is worth more, hundredths; -1 where the locks cannot all be kept in it
 	search  *search // nil where the key was not looked at closely
+	outline *key    // nil where the solution is not of Solve
+}
+
+// changed gives the pitch classes, as written, in which a problem differs from that of an outlook: all where more than locks do.
+func (o *outlook) changed(p *Problem) (classes uint16) {
+	if o == nil || !p.like(o.problem) {
+		return allClasses
+	}
+	for i, l := range p.Locks {
+		if !l.equal(o.problem.Locks[i]) {
+			classes |= 1 << p.Notes[i].Pitch.Class()
+		}
+	}
+	return classes
+}
+
+// at gives what is known of a key; nothing where it was not among those with the fewest locks that cannot be kept.
+func (o *outlook) at(x int) prospect {
+	if o != nil {
+		for _, at := range o.keys {
+			if at.x == x {
+				return *at
+			}
+		}
+	}
+	return prospect{}
 }
 
 // Narrow gives what Solve would for a problem that allows less than an earlier one and nothing more, as a comb with fewer teeth
@@ -32,7 +66,7 @@ func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Sol
 		keys = append(keys, &key{x: k.x, ceiling: k.ceiling})
 	}
 	e.spent, e.most = 0, p.work()
-	s, err := e.best(ctx, p, keys)
+	s, err := e.best(ctx, p, keys, allClasses)
 	if err == nil && (s == nil || !s.Proven || len(earlier.Unmet) > 0) {
 		return e.Solve(ctx, p)
 	}
@@ -49,89 +83,182 @@ func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Sol
 //
 // Which of equals is taken depends on what they are and not on the way there (pursue), so that it is the same.
 //
-// Where the difference is of another kind, or where the answer could not be proven, it is solved as if for the first time.
+// A key that is left keeps its bound for the problem that it was found for, so that a decision that is taken back costs nothing. Where the
+// difference is of another kind, where the answer could not be proven, or after mostSince problems, it is solved as if for the first time;
+// so it is where that took more than half of what it may, since the budget is for a problem as if for the first time.
 func (e *Exact) Again(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
-	d, ok := p.since(earlier)
-	if !ok {
+	return e.again(ctx, p, earlier, false)
+}
+
+// Try is Again for one of many problems that differ from the same earlier one: what it finds out about the earlier one helps with the others.
+func (e *Exact) Try(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
+	return e.again(ctx, p, earlier, true)
+}
+
+// mostSince is how many problems may be solved each from where the one before was left.
+const mostSince = 32
+
+func (e *Exact) again(ctx context.Context, p *Problem, earlier *Solution, one bool) (*Solution, error) {
+	from := earlier.outlook
+	if !earlier.Proven || len(earlier.Unmet) > 0 || from == nil || 2*from.fresh > p.work() || !p.like(from.problem) || !one && from.since >= mostSince {
 		return e.Solve(ctx, p)
 	}
 	e.forget()
 	begun := e.work
-	a := &again{Exact: e, problem: p, from: earlier.outlook, difference: d, bound: -1}
-	keys := slices.Clone(a.from.keys)
-	slices.SortFunc(keys, func(k, l *prospect) int {
-		if first := earlier.Transpose; k.x == first || l.x == first {
-			return cmp.Compare(abs(k.x-first), abs(l.x-first))
+	a := &again{Exact: e, problem: p, from: from, known: map[[2]*Problem]*difference{}, here: map[[sha256.Size]byte]*memory{}}
+	known := &outlook{problem: p, chord: from.chord, keys: slices.Clone(from.keys), fresh: from.fresh, since: from.since + 1}
+	order, bounds := make([]int, len(from.keys)), make([]int, len(from.keys))
+	for i, at := range from.keys {
+		d := a.difference(at.problem, p)
+		if d.more {
+			return e.Solve(ctx, p)
 		}
-		return cmp.Compare(l.ceiling, k.ceiling)
-	})
-	known := &outlook{problem: p, chord: a.from.chord}
-	for _, at := range keys {
+		order[i], bounds[i] = i, at.ceiling+d.in(at.x).sum
+		if at.x == earlier.Transpose {
+			bounds[i] = math.MaxInt
+		}
+	}
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(bounds[j], bounds[i]) })
+	var best *search
+	bound := -1
+	for _, i := range order {
+		at := from.keys[i]
+		floor := best.floor(&key{x: at.x})
+		if best != nil && (at.ceiling < 0 || bounds[i] <= floor) {
+			continue
+		}
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		now, err := a.look(ctx, at)
-		if err != nil {
+		var err error
+		if one && best != nil {
+			if at, err = a.bring(ctx, at, from.problem, floor-a.difference(from.problem, p).in(at.x).sum, false); err != nil {
+				return nil, err
+			}
+			from.keys[i] = at
+		}
+		if at, err = a.bring(ctx, at, p, floor, true); err != nil {
 			return nil, err
 		}
-		if a.best == nil {
-			return e.Solve(ctx, p) // the locks cannot all be kept in the key that was the best
+		known.keys[i] = at
+		s := at.search
+		if at.problem != p || s == nil || s.value < 0 {
+			if best == nil {
+				return e.Solve(ctx, p) // the locks cannot all be kept in the key that was the best
+			}
+			continue
 		}
-		known.keys = append(known.keys, now)
+		if bound = max(bound, s.bound); best == nil || s.value > floor {
+			best = s
+		}
 	}
-	if a.bound > a.best.value {
+	if bound > best.value {
 		return e.Solve(ctx, p)
 	}
-	s := p.assemble(a.best.key, a.best.best, a.bound)
+	s := p.assemble(best.key, best.best, bound)
 	s.outlook, s.Work = known, e.work-begun
-	for _, k := range known.keys {
-		if k.search != nil {
-			s.Keys++
-		}
-	}
 	return s, nil
 }
 
-// difference is how a problem differs from an earlier one.
+// difference is how a problem differs from an earlier one that is like it.
 type difference struct {
-	classes uint16  // as written, of the notes whose locks differ, a bit each
-	gains   [12]int // of each, the most by which it can be worth more than it was
-	gain    int     // of all of them
+	from, to *Problem
+	notes    []int  // whose locks differ
+	classes  uint16 // as written, of those, a bit each
+	more     bool   // reports whether anything may be worth more: without a note's place there could have been anything
+	known    [12]*gains
 }
 
-// since gives how a problem differs from the one that a solution is of, and reports whether it can be solved from there.
-func (p *Problem) since(earlier *Solution) (d difference, ok bool) {
-	if !earlier.Proven || len(earlier.Unmet) > 0 || earlier.outlook == nil || 2*earlier.Work > p.work() {
-		return d, false
-	}
-	q := earlier.outlook.problem
-	if p.RevolutionMs != q.RevolutionMs || p.RepeatMs != q.RepeatMs || p.MinX != q.MinX || p.MaxX != q.MaxX || p.Work != q.Work || !p.Comb.equal(q.Comb) ||
-		!slices.EqualFunc(p.Notes, q.Notes, func(a, b Note) bool { return a.Pitch == b.Pitch && a.OnsetMs == b.OnsetMs && a.Role == b.Role }) {
-		return d, false
-	}
-	var placed [12]int
-	for i, l := range p.Locks {
-		if l.Placed() {
-			placed[p.Notes[i].Pitch.Class()]++
+// gains are by how much, at most, the written classes can be worth more than they were, and by how much all of them.
+type gains struct {
+	of  [12]int
+	sum int
+}
+
+// since gives how a problem differs from an earlier one.
+func (p *Problem) since(q *Problem) *difference {
+	d := &difference{from: q, to: p}
+	for i, now := range p.Locks {
+		if was := q.Locks[i]; !now.equal(was) {
+			d.notes = append(d.notes, i)
+			d.classes |= 1 << p.Notes[i].Pitch.Class()
+			d.more = d.more || was.Placed()
 		}
 	}
-	for i, now := range p.Locks {
-		was, n := q.Locks[i], p.Notes[i]
-		if now.equal(was) {
+	return d
+}
+
+// in gives the gains in transposition x.
+func (d *difference) in(x int) *gains {
+	known := &d.known[(x%12+12)%12]
+	if *known != nil {
+		return *known
+	}
+	g := &gains{}
+	*known = g
+	p := d.to
+	for _, i := range d.notes {
+		was, now, n := d.from.Locks[i], p.Locks[i], p.Notes[i]
+		class := n.Pitch.Class()
+		narrower := now.LeaveOut
+		if !was.LeaveOut && !now.LeaveOut {
+			// Two locked notes may stand nearer than free ones, so that a second one in a class can bring more.
+			narrower = (!now.Placed() || d.placed(class) == 1) && (now.ShiftMs == was.ShiftMs || d.asNear(i, x))
+		}
+		if !narrower {
+			g.of[class] += hundredths(n.Role, 0)
+			g.sum += hundredths(n.Role, 0)
+		}
+	}
+	return g
+}
+
+// placed counts the notes of a written class that must be plucked.
+func (d *difference) placed(class int) (count int) {
+	for i, l := range d.to.Locks {
+		if l.Placed() && d.to.Notes[i].Pitch.Class() == class {
+			count++
+		}
+	}
+	return count
+}
+
+// asNear reports whether a note that is shifted stands within one repeat time of all of those that it did, on any tooth that it could
+// have in transposition x.
+func (d *difference) asNear(note, x int) bool {
+	p, q := d.to, d.from
+	class := p.Notes[note].Pitch.Class()
+	var repeats []unit.Milliseconds
+	for pitch := unit.Pitch((class + x%12 + 12) % 12); pitch.Valid(); pitch += 12 {
+		if p.Comb.most(pitch) > 0 {
+			if 3*p.RepeatMs[pitch] >= p.RevolutionMs {
+				return false // three may stand near one another, and yet not in one place
+			}
+			repeats = append(repeats, p.RepeatMs[pitch]-comb.Slack)
+		}
+	}
+	for i, n := range p.Notes {
+		if i == note || n.Pitch.Class() != class {
 			continue
 		}
-		if was.Placed() {
-			return d, false // without it there could have been more
-		}
-		class := n.Pitch.Class()
-		d.classes |= 1 << class
-		// Two locked notes may stand nearer than free ones, so that a second one in a class can bring more.
-		if narrower := now.LeaveOut || now.Placed() && placed[class] == 1 && !was.LeaveOut && now.ShiftMs == was.ShiftMs; !narrower {
-			d.gains[class] += hundredths(n.Role, 0)
-			d.gain += hundredths(n.Role, 0)
+		was := comb.RoundTheCircle(n.OnsetMs+q.Locks[i].ShiftMs, p.Notes[note].OnsetMs+q.Locks[note].ShiftMs, p.RevolutionMs)
+		now := comb.RoundTheCircle(n.OnsetMs+p.Locks[i].ShiftMs, p.Notes[note].OnsetMs+p.Locks[note].ShiftMs, p.RevolutionMs)
+		for _, r := range repeats {
+			if was < r+nearly && now >= r-nearly {
+				return false
+			}
 		}
 	}
-	return d, true
+	return true
+}
+
+// nearly is more than rounding makes of a time.
+const nearly unit.Milliseconds = 1e-6
+
+// like reports whether two problems differ in the locks at most.
+func (p *Problem) like(q *Problem) bool {
+	return p.RevolutionMs == q.RevolutionMs && p.RepeatMs == q.RepeatMs && p.MinX == q.MinX && p.MaxX == q.MaxX && p.Work == q.Work && p.Comb.equal(q.Comb) &&
+		slices.EqualFunc(p.Notes, q.Notes, func(a, b Note) bool { return a.Pitch == b.Pitch && a.OnsetMs == b.OnsetMs && a.Role == b.Role })
 }
 
 func (s Stock) equal(t Stock) bool {
@@ -154,105 +281,111 @@ type again struct {
 	*Exact
 	problem *Problem
 	from    *outlook
-	difference
-	best  *search
-	bound int
+	known   map[[2]*Problem]*difference
+	here    map[[sha256.Size]byte]*memory // of classes that were stated again
 }
 
-// look finds out what a key is worth now, as far as it could be the best.
-func (a *again) look(ctx context.Context, at *prospect) (*prospect, error) {
-	k, set := &key{x: at.x}, uint16(allClasses)
-	floor := a.best.floor(k)
-	if a.best != nil {
-		if err := a.deepen(ctx, at, floor-a.gain); err != nil {
-			return nil, err
+// difference gives how one problem differs from an earlier one.
+func (a *again) difference(from, to *Problem) *difference {
+	d, ok := a.known[[2]*Problem{from, to}]
+	if !ok {
+		d = to.since(from)
+		a.known[[2]*Problem{from, to}] = d
+	}
+	return d
+}
+
+// bring finds out about a key as much as shows that for problem p it is worth no more than floor; if it is worth more, then what it is worth for
+// p, with its way where that is whole.
+func (a *again) bring(ctx context.Context, at *prospect, p *Problem, floor int, whole bool) (*prospect, error) {
+	d := a.difference(at.problem, p)
+	gains := d.in(at.x)
+	if at.ceiling < 0 || at.ceiling+gains.sum <= floor {
+		return at, nil
+	}
+	if d.classes == 0 && at.problem != p {
+		at = &prospect{x: at.x, problem: p, ceiling: at.ceiling, search: at.search}
+	}
+	a.spent, a.most = 0, p.work()
+	if at.search != nil && gains.sum == 0 {
+		err := a.search(ctx, at.problem, at.search, floor, whole && at.problem == p)
+		if at.ceiling = min(at.ceiling, at.search.bound); err != nil || at.problem == p || at.ceiling <= floor {
+			return at, err
 		}
+		a.spent = 0
 	}
-	now := &prospect{x: at.x, ceiling: at.ceiling + a.gain}
-	if a.best != nil && (at.ceiling < 0 || now.ceiling <= floor) {
-		return now, nil
-	}
-	a.spent, a.most = 0, a.problem.work()
+	k, set := &key{x: at.x}, uint16(allClasses)
 	if at.search != nil {
-		set = moved(a.classes, at.x)
+		set = moved(d.classes, at.x)
 	}
-	a.problem.state(k, a.from.chord, set)
+	p.state(k, a.from.chord, set)
+	now := &prospect{x: at.x, problem: p, ceiling: -1}
+	if at.problem == p {
+		now.outline = at.outline
+	}
 	if len(k.unmet) > 0 {
 		return now, nil
 	}
-	s := a.restart(at, k, set)
-	if err := a.pursue(ctx, a.problem, s, floor); err != nil {
-		return nil, err
-	}
-	now.search, now.ceiling = s, min(now.ceiling, s.bound)
-	a.bound = max(a.bound, s.bound)
-	if a.best == nil || s.value > floor {
-		a.best = s
-	}
-	return now, nil
-}
-
-// deepen takes the earlier search of a key up again, until its bound is no more than floor, if it can be.
-func (a *again) deepen(ctx context.Context, at *prospect, floor int) error {
-	if at.ceiling <= floor {
-		return nil
-	}
-	p := a.from.problem
-	a.spent, a.most = 0, p.work()
 	if at.search == nil {
-		k := &key{x: at.x}
-		p.state(k, a.from.chord, allClasses)
-		if len(k.unmet) > 0 {
-			at.ceiling = -1 // there are keys that keep all locks
-			return nil
-		}
-		at.search = a.begin(p, k)
+		now.search = a.begin(p, k, nil)
+	} else {
+		now.search = a.restart(at.search, k, set, gains.of)
 	}
-	err := a.pursue(ctx, p, at.search, floor)
-	at.ceiling = min(at.ceiling, at.search.bound)
-	return err
+	err := a.search(ctx, p, now.search, floor, whole)
+	now.ceiling = min(at.ceiling+gains.sum, now.search.bound)
+	return now, err
 }
 
-// restart starts the search of a key of which the classes of a set have been stated, and the others are as the earlier search left them.
-func (a *again) restart(at *prospect, k *key, set uint16) *search {
+// restart starts the search of a key of which the classes of a set have been stated, and the others are as an earlier search left them.
+func (a *again) restart(from *search, k *key, set uint16, gains [12]int) *search {
 	s := &search{key: k, value: -1}
 	for i, c := range k.classes {
-		switch {
-		case set>>i&1 == 0:
-			s.memories[i], s.ways[i] = at.search.memories[i], at.search.ways[i]
-			s.tables[i] = at.search.tables[i]
+		if set>>i&1 == 0 {
+			s.memories[i], s.ways[i], s.tables[i] = from.memories[i], from.ways[i], from.tables[i]
+			k.classes[i] = from.key.classes[i]
+			s.fresh |= from.fresh & (1 << i)
 			s.shared |= 1 << i
-			at.search.shared |= 1 << i
-			s.fresh |= at.search.fresh & (1 << i)
-		case at.search == nil:
-			s.memories[i] = a.remember(a.problem, c)
-			s.ways[i] = slices.Clone(s.memories[i].ways)
-		default:
-			s.memories[i] = a.inherit(c, at.search, i, a.gains[(i-at.x%12+12)%12])
-			s.ways[i] = s.memories[i].ways // nothing else remembers them
+			from.shared |= 1 << i
+		} else {
+			s.memories[i] = a.stated(c)
+			s.ways[i] = s.memories[i].ways
+			k.classes[i] = s.memories[i].as(c)
+			s.shared |= 1 << i
+			s.inherit(from, i, gains[(i-k.x%12+12)%12])
 		}
-		k.classes[i] = s.memories[i].class
 	}
 	return s
 }
 
-// inherit gives the ways of a class that has been stated again, bounded by what bounded those with as many teeth in an earlier
-// search, and a gain.
-func (a *again) inherit(c *class, from *search, i, gain int) *memory {
-	m := newMemory(c)
+// stated gives what is known of a class that has been stated again. What is found out about it goes with the problem in hand.
+func (a *again) stated(c *class) *memory {
+	print := c.fingerprint(a.problem.Comb)
+	for _, made := range []map[[sha256.Size]byte]*memory{a.made, a.here} {
+		if m := made[print]; m != nil {
+			return m
+		}
+	}
 	c.prepare(a.problem.Comb)
+	m := newMemory(c)
+	a.here[print] = m
 	if !a.problem.Comb.open() || c.sharingCount() > fewWays {
 		a.survey(a.problem, m)
-		return m
+	} else {
+		m.ways = c.sharings(nil, a.problem.Comb, nil)
 	}
-	m.ways = c.sharings(nil, a.problem.Comb, nil)
+	return m
+}
+
+// inherit bounds the ways of class i, which has been stated again, by what bounded those with as many teeth in an earlier search, and a gain.
+func (s *search) inherit(from *search, i, gain int) {
 	before := from.memories[i].class
-	if !slices.Equal(before.pitches, c.pitches) {
-		return m
+	if len(s.ways[i]) == 0 || s.ways[i][0].stands || !slices.Equal(from.key.classes[i].pitches, s.key.classes[i].pitches) {
+		return
 	}
+	s.own(i)
 	bounds := from.bounds(i)
-	for j := range m.ways {
-		w := &m.ways[j]
+	for j := range s.ways[i] {
+		w := &s.ways[i][j]
 		name := []byte(w.name())
 		for row, most := range before.most { // teeth beyond those that made sense brought nothing
 			name[row] = min(name[row], byte(most))
@@ -261,7 +394,6 @@ func (a *again) inherit(c *class, from *search, i, gain int) *memory {
 			w.bound = min(w.bound, bound+gain)
 		}
 	}
-	return m
 }
 
 // bounds gives the bounds of the ways of class i by their names.

@@ -31,9 +31,9 @@ type candidate struct {
 // class is the part of a problem in one key that concerns one pitch class. Rows are its pitches on the comb.
 type class struct {
 	pitches []unit.Pitch
-	repeat  []unit.Milliseconds
-	need    []int // teeth that locks ask for
-	most    []int // more teeth than this bring nothing
+	repeat  []unit.Milliseconds // rounded
+	need    []int               // teeth that locks ask for
+	most    []int               // more teeth than this bring nothing
 	notes   []candidate
 	groups  groupList // of the notes
 	turn    unit.Milliseconds
@@ -94,6 +94,43 @@ func (c *class) prepare(stock Stock) {
 			c.most[row] = stock.Fixed[pitch]
 			c.need[row] = c.most[row]
 		}
+	}
+}
+
+// round replaces the repeat time of each row by one at which the same notes stand too near to each other: half-way, of the distances of two notes
+// round the circle, between the longest that is too short and the shortest that is not. Pitches that recover nearly as fast then make equal
+// classes.
+func (c *class) round() {
+	at := make([]unit.Milliseconds, 0, len(c.notes))
+	for row, repeat := range c.repeat {
+		at = at[:0]
+		for i := range c.notes {
+			for _, o := range c.notes[i].options {
+				if o.row == row {
+					at = append(at, c.notes[i].at)
+				}
+			}
+		}
+		slices.Sort(at)
+		short, long := unit.Milliseconds(0), c.turn
+		n, j := len(at), 1
+		for i := range at {
+			apart := func(j int) unit.Milliseconds {
+				if j >= n {
+					return at[j-n] + c.turn - at[i]
+				}
+				return at[j] - at[i]
+			}
+			for j = max(j, i+1); j < i+n && apart(j) < repeat-comb.Slack; j++ {
+			}
+			if j > i+1 {
+				short = max(short, apart(j-1))
+			}
+			if j < i+n {
+				long = min(long, apart(j))
+			}
+		}
+		c.repeat[row] = (short+long)/2 + comb.Slack
 	}
 }
 
@@ -173,7 +210,7 @@ func (l groupList) relaxed(rows uint64) int {
 // allRows is the set of all rows.
 func (c *class) allRows() uint64 { return 1<<len(c.pitches) - 1 }
 
-// fingerprint is the same for equal classes only.
+// fingerprint is the same only for classes that are equal but for their pitches.
 func (c *class) fingerprint(stock Stock) [sha256.Size]byte {
 	b := make([]byte, 0, 32*len(c.notes)+64)
 	put := func(v float64) { b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v)) }
@@ -184,7 +221,6 @@ func (c *class) fingerprint(stock Stock) [sha256.Size]byte {
 		b = append(b, 'o')
 	}
 	for row, p := range c.pitches {
-		b = binary.AppendVarint(b, int64(p))
 		b = binary.AppendVarint(b, int64(stock.most(p)))
 		b = binary.AppendVarint(b, int64(stock.Fixed[p]))
 		put(float64(c.repeat[row]))

@@ -126,10 +126,10 @@ func (e *Exact) alone(ctx context.Context, p *Problem, spent *int) ([]*key, erro
 	kinds, chord := p.kinds(), p.chords()
 	var keys []*key
 	for x := p.MinX; x <= p.MaxX; x++ {
-		k := p.outline(x, kinds)
+		k := p.outline(x, kinds, nil, allClasses)
 		p.state(k, chord, allClasses)
 		e.spent, e.most = 0, p.work()/(p.MaxX-p.MinX+1)
-		s := e.begin(p, k)
+		s := e.begin(p, k, nil)
 		if err := e.pursue(ctx, p, s, -1); err != nil {
 			return nil, err
 		}
@@ -189,7 +189,7 @@ func (j *joiner) parts(t int, k *key) *[12]part {
 	all := &[12]part{}
 	for i, c := range stated.classes {
 		m := j.exact.remember(p, c)
-		all[i] = part{class: m.class, memory: m, at: map[string]int{}}
+		all[i] = part{class: m.as(c), memory: m, at: map[string]int{}}
 	}
 	j.of[t][k.x] = all
 	return all
@@ -262,12 +262,12 @@ func (e *Exact) lookShared(p *part, i int) bool {
 	}
 	if p.looked >= fewLooks && !w.priced && e.spent < e.most {
 		before := w.bound
-		e.price(p.class, p.memory, p.ways, w)
+		e.price(p.memory, p.ways, w)
 		if w.bound < before {
 			return false
 		}
 	}
-	e.look(p.class, p.memory, w)
+	e.look(p.memory, w)
 	if p.looked++; w.known {
 		below(p.ways, w)
 	}

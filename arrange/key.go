@@ -12,7 +12,8 @@ type key struct {
 	x       int
 	classes [12]*class
 	unmet   []int
-	ceiling int // no arrangement in this key is worth more
+	ceiling int       // no arrangement in this key is worth more
+	relaxed [12]table // what each class is worth at most without recovery
 }
 
 // chords gives the number of each note's chord.
@@ -73,27 +74,44 @@ func (p *Problem) options(pitch unit.Pitch, role Role, lock Lock, x int) (all []
 	return all
 }
 
-// outline gives a key with its ceiling and the locks that it cannot keep, in order of the notes.
-func (p *Problem) outline(x int, kinds []kind) *key {
+// outline gives a key with its ceiling and the locks that it cannot keep, in order of the notes. Of an earlier outline, where there is
+// one, all classes but those of a set are taken over.
+func (p *Problem) outline(x int, kinds []kind, earlier *key, set uint16) *key {
 	k := &key{x: x}
+	if earlier == nil {
+		set = allClasses
+	}
 	var groups [12][]group
 	needed := needs{of: map[unit.Pitch]int{}}
 	for _, n := range kinds {
+		class := (n.pitch + unit.Pitch(x)).Class()
+		if n.note < 0 && set>>class&1 == 0 {
+			continue
+		}
 		options := p.options(n.pitch, n.role, n.lock, x)
 		if n.note >= 0 && (len(options) != 1 || !needed.add(p.Comb, options[0].row, n.lock.Twin)) {
 			k.unmet = append(k.unmet, n.note)
 			continue
 		}
 		if len(options) > 0 {
-			class := (n.pitch + unit.Pitch(x)).Class()
 			groups[class] = append(groups[class], group{options: options, count: n.count, locked: n.note >= 0})
 		}
 	}
-	var pitches [12][]unit.Pitch
-	for i, g := range groups {
-		pitches[i] = number(g)
+	if earlier != nil && (len(k.unmet) > 0 || len(earlier.unmet) > 0) {
+		return p.outline(x, kinds, nil, allClasses) // a lock that cannot be kept is as good as none
 	}
-	k.ceiling = p.ceiling(groups, pitches)
+	most := cost{teeth: p.Comb.Teeth}
+	if p.Comb.Fixed != nil {
+		most = cost{fresh: p.Comb.Retuned}
+	}
+	for i, g := range groups {
+		if set>>i&1 == 1 {
+			k.relaxed[i] = p.relax(g, most)
+		} else {
+			k.relaxed[i] = earlier.relaxed[i]
+		}
+	}
+	k.ceiling, _ = together(k.relaxed[:], most, nil).best()
 	return k
 }
 
@@ -178,7 +196,9 @@ func (p *Problem) rows(members []candidate, groups []group) *class {
 	for i, pitch := range pitches {
 		repeat[i] = p.RepeatMs[pitch]
 	}
-	return &class{pitches: pitches, repeat: repeat, notes: members, groups: groups, turn: p.RevolutionMs, limit: max(p.work()/4, 1)}
+	c := &class{pitches: pitches, repeat: repeat, notes: members, groups: groups, turn: p.RevolutionMs, limit: max(p.work()/4, 1)}
+	c.round()
+	return c
 }
 
 // needs counts the teeth that locked notes need.
@@ -203,41 +223,31 @@ func (n *needs) add(s Stock, pitch, twin int) bool {
 	return true
 }
 
-// ceiling bounds the value of a key by leaving recovery aside: for each class the best value by number of different
-// rows, or of those that are not given, put together by a knapsack.
-func (p *Problem) ceiling(classes [12][]group, pitches [12][]unit.Pitch) int {
+// relax bounds what a class is worth by leaving recovery aside: the best value by number of different rows, or of those that are not given.
+func (p *Problem) relax(groups []group, most cost) table {
 	const few = 6 // rows whose sets are all tried
-	var tables [12]table
-	most := cost{teeth: p.Comb.Teeth}
-	if p.Comb.Fixed != nil {
-		most = cost{fresh: p.Comb.Retuned}
-	}
-	for i, c := range classes {
-		given := uint64(0)
-		for row, pitch := range pitches[i] {
-			if p.Comb.Fixed[pitch] > 0 {
-				given |= 1 << row
-			}
-		}
-		all := uint64(1)<<len(pitches[i]) - 1
-		tables[i] = newTable(most)
-		if len(pitches[i])-bits.OnesCount64(given) > few {
-			tables[i].put(cost{}, 0)
-			tables[i].put(cost{min(1, most.teeth), min(1, most.fresh)}, groupList(c).relaxed(all))
-			continue
-		}
-		for set := all &^ given; ; set = (set - 1) &^ given & all {
-			if n := bits.OnesCount64(set); p.Comb.Fixed != nil {
-				tables[i].put(cost{fresh: n}, groupList(c).relaxed(set|given))
-			} else {
-				tables[i].put(cost{teeth: n}, groupList(c).relaxed(set))
-			}
-			if set == 0 {
-				break
-			}
+	pitches := number(groups)
+	given := uint64(0)
+	for row, pitch := range pitches {
+		if p.Comb.Fixed[pitch] > 0 {
+			given |= 1 << row
 		}
 	}
-	sums, _ := knapsack(tables[:], most)
-	value, _ := sums.best()
-	return value
+	all := uint64(1)<<len(pitches) - 1
+	t := newTable(most)
+	if len(pitches)-bits.OnesCount64(given) > few {
+		t.put(cost{}, 0)
+		t.put(cost{min(1, most.teeth), min(1, most.fresh)}, groupList(groups).relaxed(all))
+		return t
+	}
+	for set := all &^ given; ; set = (set - 1) &^ given & all {
+		if n := bits.OnesCount64(set); p.Comb.Fixed != nil {
+			t.put(cost{fresh: n}, groupList(groups).relaxed(set|given))
+		} else {
+			t.put(cost{teeth: n}, groupList(groups).relaxed(set))
+		}
+		if set == 0 {
+			return t
+		}
+	}
 }

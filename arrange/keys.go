@@ -20,7 +20,7 @@ func (e *Exact) Keys(ctx context.Context, p *Problem, count int) ([]KeyValue, er
 	kinds, chord := p.kinds(), p.chords()
 	var outlines []*key
 	for x := p.MinX; x <= p.MaxX; x++ {
-		outlines = append(outlines, p.outline(x, kinds))
+		outlines = append(outlines, p.outline(x, kinds, nil, allClasses))
 	}
 	slices.SortFunc(outlines, func(a, b *key) int {
 		return cmp.Or(cmp.Compare(len(a.unmet), len(b.unmet)), cmp.Compare(b.ceiling, a.ceiling), nearer(a, b))
@@ -39,7 +39,7 @@ func (e *Exact) Keys(ctx context.Context, p *Problem, count int) ([]KeyValue, er
 		}
 		p.state(k, chord, allClasses)
 		e.spent, e.most = 0, p.work()
-		found := e.begin(p, k)
+		found := e.begin(p, k, nil)
 		if err := e.pursue(ctx, p, found, -1); err != nil {
 			return nil, err
 		}

@@ -33,41 +33,65 @@ func (t table) offer(c cost, value, at int) {
 	}
 }
 
-// knapsack gives the greatest sum of one entry from each table for each cost up to most, and which cost of each table it takes.
-func knapsack(tables []table, most cost) (table, [][]cost) {
-	sum := newTable(most)
+// knapsack gives the greatest sum of one entry from each table for each cost up to most, and which entry of each table it takes.
+func knapsack(tables []table, most cost) (table, [][]int32) {
+	n := (most.teeth + 1) * (most.fresh + 1)
+	all := make([]int32, len(tables)*n)
+	taken := make([][]int32, len(tables))
+	for i := range tables {
+		taken[i] = all[i*n : (i+1)*n]
+	}
+	return together(tables, most, taken), taken
+}
+
+// together gives the greatest sum of one entry from each table for each cost up to most. Which entry of each it takes, the cheapest of equals, is
+// noted in taken, unless that is nil.
+func together(tables []table, most cost, taken [][]int32) table {
+	sum, next := newTable(most), newTable(most)
 	sum.put(cost{}, 0)
-	taken := make([][]cost, len(tables))
+	width := most.fresh + 1
+	reached := 0 // the most teeth of any sum
 	for i, t := range tables {
-		next := newTable(most)
-		taken[i] = make([]cost, len(next.values))
-		for teeth := range min(t.most.teeth, most.teeth) + 1 {
-			for fresh := range min(t.most.fresh, most.fresh) + 1 {
-				c := cost{teeth, fresh}
-				v := t.values[t.index(c)]
-				if v < 0 {
-					continue
+		for j := range next.values {
+			next.values[j] = -1
+		}
+		dearest := 0
+		for entry, v := range t.values {
+			own := t.costOf(entry)
+			if v < 0 || own.teeth > most.teeth || own.fresh > most.fresh {
+				continue
+			}
+			dearest = own.teeth
+			by, from := next.index(own), sum.values[:(min(reached, most.teeth-own.teeth)+1)*width]
+			for len(from) > 0 { // one run where the width does not matter, else one for each number of teeth
+				run := from[:width-own.fresh]
+				if own.fresh == 0 {
+					run = from
 				}
-				by, width := next.index(c), most.fresh-fresh+1
-				for a := range most.teeth - teeth + 1 {
-					at := sum.index(cost{teeth: a})
-					for j, from := range sum.values[at : at+width] {
-						if to := at + j + by; from >= 0 && from+v > next.values[to] {
-							next.values[to], taken[i][to] = from+v, c
+				to := next.values[by : by+len(run)]
+				for at, v0 := range run {
+					if v0 >= 0 && v0+v > to[at] {
+						to[at] = v0 + v
+						if taken != nil {
+							taken[i][by+at] = int32(entry)
 						}
 					}
 				}
+				if own.fresh == 0 {
+					break
+				}
+				by, from = by+width, from[width:]
 			}
 		}
-		sum = next
+		reached = min(reached+dearest, most.teeth)
+		sum, next = next, sum
 	}
-	return sum, taken
+	return sum
 }
 
 // both gives the greatest sum of one entry from each of two tables for each cost up to most.
 func both(a, b table, most cost) table {
-	sums, _ := knapsack([]table{a, b}, most)
-	return sums
+	return together([]table{a, b}, most, nil)
 }
 
 // best gives the greatest sum that a knapsack has, -1 where there is none, and the least cost that has it.
@@ -84,11 +108,12 @@ func (t table) best() (value int, c cost) {
 func (t table) costOf(i int) cost { return cost{i / (t.most.fresh + 1), i % (t.most.fresh + 1)} }
 
 // trace gives the way that each table contributes to the sum of a knapsack at a cost.
-func trace(tables []table, sum table, taken [][]cost, c cost) []int {
+func trace(tables []table, sum table, taken [][]int32, c cost) []int {
 	ways := make([]int, len(tables))
 	for i := len(tables) - 1; i >= 0; i-- {
-		own := taken[i][sum.index(c)]
-		ways[i] = tables[i].at[tables[i].index(own)]
+		entry := int(taken[i][sum.index(c)])
+		own := tables[i].costOf(entry)
+		ways[i] = tables[i].at[entry]
 		c.teeth -= own.teeth
 		c.fresh -= own.fresh
 	}

@@ -16,6 +16,7 @@ type Exact struct {
 	spent int // on the problem in hand, as if nothing had been remembered
 	most  int // that may be spent on it
 	room  scratch
+	last  *outlook // of the problem solved last, of which the next one may have classes
 }
 
 // NewExact gives a solver that remembers nothing yet.
@@ -40,17 +41,22 @@ func (e *Exact) Solve(ctx context.Context, p *Problem) (*Solution, error) {
 	var keys []*key
 	fewest := len(p.Notes)
 	e.spent, e.most = 0, p.work()
+	changed := e.last.changed(p)
 	for x := p.MinX; x <= p.MaxX; x++ {
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		k := p.outline(x, kinds)
+		k := p.outline(x, kinds, e.last.at(x).outline, moved(changed, x))
 		e.spend(40 * len(kinds))
 		fewest = min(fewest, len(k.unmet))
 		keys = append(keys, k)
 	}
 	keys = slices.DeleteFunc(keys, func(k *key) bool { return len(k.unmet) > fewest })
-	return e.best(ctx, p, keys)
+	s, err := e.best(ctx, p, keys, changed)
+	if s != nil {
+		e.last = s.outlook
+	}
+	return s, err
 }
 
 // spend counts work that is done now.
@@ -64,15 +70,16 @@ func nearer(a, b *key) int {
 	return cmp.Or(cmp.Compare(abs(a.x), abs(b.x)), cmp.Compare(b.x, a.x))
 }
 
-// best gives the best arrangement in any of the keys, or nil where no key that was looked at keeps all locks that an earlier one did.
-func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, error) {
+// best gives the best arrangement in any of the keys, or nil where no key that was looked at keeps all locks that an earlier one did. Only the
+// pitch classes of a set, as written, differ from those of the problem solved last.
+func (e *Exact) best(ctx context.Context, p *Problem, keys []*key, changed uint16) (*Solution, error) {
 	e.forget()
 	slices.SortFunc(keys, func(a, b *key) int { return cmp.Or(cmp.Compare(b.ceiling, a.ceiling), nearer(a, b)) })
 	known := &outlook{problem: p, chord: p.chords(), keys: make([]*prospect, len(keys))}
 	var best *search
 	bound, stated := -1, 0
 	for i, k := range keys {
-		at := &prospect{x: k.x, ceiling: k.ceiling}
+		at := &prospect{x: k.x, problem: p, ceiling: k.ceiling, outline: k}
 		known.keys[i] = at
 		floor := best.floor(k)
 		if best != nil && k.ceiling <= floor {
@@ -87,12 +94,16 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 		}
 		unmet := len(k.unmet)
 		stated++
-		p.state(k, known.chord, allClasses)
+		before, set := e.last.at(k.x).search, moved(changed, k.x)
+		if before == nil || len(before.key.unmet)+unmet > 0 {
+			set = allClasses
+		}
+		p.state(k, known.chord, set)
 		if len(k.unmet) > unmet {
 			continue
 		}
 		e.most = e.spent + (p.work()-e.spent)/2 // a key that defeats proof leaves something to the others
-		s := e.begin(p, k)
+		s := e.begin(p, k, before)
 		if err := e.pursue(ctx, p, s, floor); err != nil {
 			return nil, err
 		}
@@ -107,6 +118,7 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key) (*Solution, e
 	}
 	s := p.assemble(best.key, best.best, bound)
 	s.outlook, s.Work, s.Keys = known, e.spent, stated
+	known.fresh = e.spent
 	return s, nil
 }
 
@@ -125,7 +137,7 @@ type search struct {
 	key      *key
 	memories [12]*memory
 	ways     [12][]way
-	shared   uint16    // classes whose ways are another search's as well, a bit each: they are copied before they are changed
+	shared   uint16    // classes whose ways are remembered, or another search's as well, a bit each: they are copied before they are changed
 	tables   [12]table // the bounds of the ways by cost
 	fresh    uint16    // classes whose tables hold what the ways do
 	looked   [12]int   // ways that were looked at
@@ -148,16 +160,33 @@ func (s *search) floor(k *key) int {
 	return s.value
 }
 
-// begin starts the search of a key that has been stated.
-func (e *Exact) begin(p *Problem, k *key) *search {
+// begin starts the search of a key that has been stated. Classes that have not been are as in the search of another problem before.
+func (e *Exact) begin(p *Problem, k *key, before *search) *search {
 	e.spend(40 * len(p.Notes))
-	s := &search{key: k, value: -1}
+	s := &search{key: k, value: -1, shared: allClasses}
 	for i, c := range k.classes {
-		s.memories[i] = e.remember(p, c)
-		k.classes[i] = s.memories[i].class
-		s.ways[i] = slices.Clone(s.memories[i].ways)
+		if c == nil {
+			s.memories[i], k.classes[i] = before.memories[i], before.key.classes[i]
+			e.recall(s.memories[i])
+		} else {
+			s.memories[i] = e.remember(p, c)
+			k.classes[i] = s.memories[i].as(c)
+		}
+		s.ways[i] = s.memories[i].ways
+		if p.Comb.open() {
+			s.tables[i] = s.memories[i].first(cost{p.Comb.Teeth, p.Comb.Retuned})
+			s.fresh |= 1 << i
+		}
 	}
 	return s
+}
+
+// own copies the ways of a class before they are changed, if they are another's as well.
+func (s *search) own(i int) {
+	if s.shared>>i&1 == 1 {
+		s.ways[i] = slices.Clone(s.ways[i])
+		s.shared &^= 1 << i
+	}
 }
 
 // pursue searches on until it has the best value of the key, and the way of each class that has it; or until the key cannot be
@@ -169,6 +198,11 @@ func (e *Exact) begin(p *Problem, k *key) *search {
 // depends on what they are: the later classes have as few teeth as can be, and of the ways of a class that cost as much the first in order
 // of their teeth is taken.
 func (e *Exact) pursue(ctx context.Context, p *Problem, s *search, floor int) error {
+	return e.search(ctx, p, s, floor, true)
+}
+
+// search is pursue, or where it is not to be whole, as much of it as shows what the key is worth.
+func (e *Exact) search(ctx context.Context, p *Problem, s *search, floor int, whole bool) error {
 	if s.value >= 0 {
 		return nil
 	}
@@ -186,7 +220,13 @@ func (e *Exact) pursue(ctx context.Context, p *Problem, s *search, floor int) er
 		if s.bound = sum; sum <= floor {
 			return nil
 		}
-		if e.closer(p, s, trace(tables, sums, taken, at)) && !e.ties(p, s, tables, sum, at) {
+		if !e.closer(p, s, trace(tables, sums, taken, at)) {
+			continue
+		}
+		if !whole {
+			return nil
+		}
+		if !e.ties(p, s, tables, sum, at) {
 			break
 		}
 	}
@@ -219,11 +259,11 @@ func (s *search) byCost(most cost) []table {
 func (e *Exact) ties(p *Problem, s *search, tables []table, sum int, at cost) (any bool) {
 	n := len(tables)
 	after := make([]table, n+1) // sums of the tables from each on
-	after[n], _ = knapsack(nil, at)
+	after[n] = together(nil, at, nil)
 	for i := n - 1; i > 0; i-- {
 		after[i] = both(after[i+1], tables[i], at)
 	}
-	before, _ := knapsack(nil, at)
+	before := together(nil, at, nil)
 	for i := range tables {
 		others := both(before, after[i+1], at)
 		for j := len(s.ways[i]) - 1; j >= 0; j-- {
@@ -244,13 +284,14 @@ func (e *Exact) ties(p *Problem, s *search, tables []table, sum int, at cost) (a
 // pursueGiven finds the best of a given comb, of which each class has one way.
 func (e *Exact) pursueGiven(ctx context.Context, s *search) error {
 	value, bound := 0, 0
-	for i, c := range s.key.classes {
+	for i := range s.ways {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
+		s.own(i)
 		w := &s.ways[i][0]
 		for !w.known {
-			e.look(c, s.memories[i], w)
+			e.look(s.memories[i], w)
 		}
 		value, bound, s.best[i] = value+w.value, bound+w.bound, *w
 	}
@@ -272,15 +313,12 @@ func (e *Exact) closer(p *Problem, s *search, use []int) (known bool) {
 
 // nearer looks more closely at way j of class i.
 func (e *Exact) nearer(p *Problem, s *search, i, j int) {
-	if s.shared>>i&1 == 1 {
-		s.ways[i] = slices.Clone(s.ways[i])
-		s.shared &^= 1 << i
-	}
+	s.own(i)
 	s.fresh &^= 1 << i
-	c, m, ways := s.key.classes[i], s.memories[i], s.ways[i]
+	m, ways := s.memories[i], s.ways[i]
 	w := &ways[j]
 	if w.stands {
-		if apart := e.apart(c, m, p.Comb, cost{w.sum, w.fresh}); len(apart) > 0 {
+		if apart := e.apart(m, p.Comb, cost{w.sum, w.fresh}); len(apart) > 0 {
 			w.bound, w.value = -1, -1
 			s.ways[i] = append(ways, apart...)
 			return
@@ -288,12 +326,12 @@ func (e *Exact) nearer(p *Problem, s *search, i, j int) {
 	}
 	if s.looked[i] >= fewLooks && !w.priced && !w.stands && e.spent < e.most {
 		before := w.bound
-		e.price(c, m, ways, w)
+		e.price(m, ways, w)
 		if w.bound < before {
 			return // another may be taken now
 		}
 	}
-	e.look(c, m, w)
+	e.look(m, w)
 	s.looked[i]++
 	if w.known {
 		below(ways, w)

@@ -4,13 +4,15 @@ import (
 	"slices"
 )
 
-// memory holds what is known of one class, by the teeth of its rows.
+// memory holds what is known of one class, and of all that differ from it in their pitches only, by the teeth of its rows.
 type memory struct {
 	class                    *class
 	quicks, glances, studies map[string]swept
 	priced                   map[string]*priced
 	alone                    [][]int // what each row brings alone, by teeth
 	ways                     []way   // as first bounded
+	table                    table   // of those, by cost up to most
+	most                     cost
 	apart                    map[cost][]way
 	cost                     int // of bounding them
 }
@@ -30,7 +32,8 @@ type way struct {
 }
 
 // prices gives prices that suit a way.
-func (e *Exact) prices(c *class, m *memory, w *way) []int {
+func (e *Exact) prices(m *memory, w *way) []int {
+	c := m.class
 	if !c.charged {
 		had := c.priceWork
 		c.start(&e.room)
@@ -51,11 +54,11 @@ func (e *Exact) prices(c *class, m *memory, w *way) []int {
 }
 
 // price makes prices for a way, which bound the others as well.
-func (e *Exact) price(c *class, m *memory, ways []way, w *way) {
-	prices := e.prices(c, m, w)
+func (e *Exact) price(m *memory, ways []way, w *way) {
+	prices := e.prices(m, w)
 	p := m.priced[w.name()]
 	if p.rows == nil {
-		c.offer(&e.room, prices, p)
+		m.class.offer(&e.room, prices, p)
 		e.work += p.rowWork
 	}
 	e.spent += p.rowWork
@@ -99,7 +102,8 @@ func (w *way) name() string {
 
 // look finds out more of a way: at first by a glance, then by a study. Where all that may be spent is spent, it makes do with
 // what a narrow sweep gives.
-func (e *Exact) look(c *class, m *memory, w *way) {
+func (e *Exact) look(m *memory, w *way) {
+	c := m.class
 	if e.spent >= e.most {
 		if w.value < 0 {
 			s := c.quick(&e.room, w.teeth)
@@ -126,7 +130,7 @@ func (e *Exact) look(c *class, m *memory, w *way) {
 			e.spend(s.work - had)
 		}
 		if !s.exact {
-			prices := e.prices(c, m, w)
+			prices := e.prices(m, w)
 			glance, ok := m.glances[name]
 			if !ok {
 				glance = c.roundTheCircle(&e.room, w.teeth, c.bounded(&e.room, w.teeth, s, prices))
@@ -156,12 +160,18 @@ func newMemory(c *class) *memory {
 	return &memory{class: c, quicks: map[string]swept{}, glances: map[string]swept{}, studies: map[string]swept{}, priced: map[string]*priced{}, apart: map[cost][]way{}}
 }
 
+// as gives the class that is remembered, with the pitches of one that is like it.
+func (m *memory) as(c *class) *class {
+	own := *m.class
+	own.pitches = c.pitches
+	return &own
+}
+
 // remember gives what is known of a class; at first, its ways with a bound each.
 func (e *Exact) remember(p *Problem, c *class) *memory {
 	print := c.fingerprint(p.Comb)
 	if m := e.made[print]; m != nil {
-		e.spent += m.cost
-		m.class.charged = false
+		e.recall(m)
 		return m
 	}
 	c.prepare(p.Comb)
@@ -169,6 +179,20 @@ func (e *Exact) remember(p *Problem, c *class) *memory {
 	e.made[print] = m
 	e.survey(p, m)
 	return m
+}
+
+// recall counts what a memory cost, as if it were made now.
+func (e *Exact) recall(m *memory) {
+	e.spent += m.cost
+	m.class.charged = false
+}
+
+// first gives the bounds of the ways by cost before any was looked at.
+func (m *memory) first(most cost) table {
+	if m.most != most || m.table.values == nil {
+		m.table, m.most = byCost(m.ways, most, func(w *way) int { return w.bound }), most
+	}
+	return m.table
 }
 
 // survey bounds the ways of a class: by the lesser of the best without recovery and the sum of what each row could bring if it had
@@ -202,10 +226,10 @@ func (c *class) sharingCount() int {
 }
 
 // apart tells the ways of one cost apart; nil where they are too many.
-func (e *Exact) apart(c *class, m *memory, stock Stock, at cost) []way {
+func (e *Exact) apart(m *memory, stock Stock, at cost) []way {
 	ways, ok := m.apart[at]
 	if !ok {
-		ways = c.sharings(m.alone, stock, &at)
+		ways = m.class.sharings(m.alone, stock, &at)
 		m.apart[at] = ways
 		e.work += len(ways)
 	}

@@ -74,7 +74,12 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 	if err != nil {
 		return nil, err
 	}
-	if d.solution, err = solver.Solve(ctx, d.problem); err != nil {
+	if earlier == nil {
+		d.solution, err = solver.Solve(ctx, d.problem)
+	} else {
+		d.solution, err = solver.Again(ctx, d.problem, earlier.solution)
+	}
+	if err != nil {
 		return nil, err
 	}
 	d.lay()
@@ -90,7 +95,7 @@ func (d *derivation) try(ctx context.Context, solver *arrange.Exact, done []arra
 	if err != nil {
 		return nil, err
 	}
-	if then.solution, err = solver.Again(ctx, then.problem, d.solution); err != nil {
+	if then.solution, err = solver.Try(ctx, then.problem, d.solution); err != nil {
 		return nil, err
 	}
 	then.lay()

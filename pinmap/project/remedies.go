@@ -28,30 +28,27 @@ type outcome struct {
 }
 
 // The most that is spent on the remedies of all findings, in the solver's units of work: about three quarters of a second; or some
-// milliseconds where the answer is wanted at once. What each remedy takes is estimated from what the solution took, so that which
+// milliseconds where the answer is wanted at once. What each remedy takes is estimated from the tune alone, so that which
 // remedies there are does not depend on what happens to be remembered.
 const (
 	allRemediesWork = 32_000_000
-	fewRemediesWork = 200_000
-	outcomeWork     = 4000 // for everything that surrounds the solution
-	outcomeNoteWork = 50   // the same, a note
+	fewRemediesWork = 0
+	outcomeWork     = 20_000 // for everything that surrounds the solution
+	lockNoteWork    = 200    // a note, for each note that is locked
+	solveNoteWork   = 5000   // a note
 )
 
-// takes estimates what deriving an offer takes: a note that is locked is one class of some keys again, a note that is moved in time many
-// classes of most keys; with another setup all is new.
+// takes estimates what deriving an offer takes, from the tune alone: a note that is locked is one class of some keys again; with another
+// setup all is new.
 func (d *derivation) takes(c arrange.Decision) int {
-	around := outcomeWork + outcomeNoteWork*len(d.notes)
-	locks := 0
+	work := outcomeWork
 	for _, s := range arrange.Steps([]arrange.Decision{c}) {
-		switch {
-		case s.Decision.Kind == arrange.Change:
-			return around + d.solution.Work
-		case !d.narrows(s.Decision):
-			return around + d.solution.Work/5
+		if s.Decision.Kind == arrange.Change {
+			return work + solveNoteWork*len(d.notes)
 		}
-		locks++
+		work += lockNoteWork * len(d.notes)
 	}
-	return around + min(d.solution.Work/5, locks*2*d.solution.Work/(5*max(d.solution.Keys, 1)))
+	return work
 }
 
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
@@ -65,7 +62,6 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 	if o.Few {
 		left = fewRemediesWork
 	}
-	left -= d.solution.Work / 8 // the first ones have the other keys looked at more closely
 	only := o.Finding
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
@@ -81,7 +77,7 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 			}
 			out, ok := known[string(name)]
 			if !ok {
-				if only == "" && (i > 0 || !f.Blocks) { // what first stands in the way has all of its remedies
+				if only == "" && i > 0 { // what stands first has all of its remedies
 					takes := d.takes(o.decision)
 					if takes > left {
 						f.RemediesLater = true
