@@ -131,8 +131,8 @@ func (e *Exact) again(ctx context.Context, p *Problem, earlier *Solution, one bo
 			return nil, err
 		}
 		var err error
-		if one && best != nil {
-			if at, err = a.bring(ctx, at, from.problem, floor-a.difference(from.problem, p).in(at.x).sum, false); err != nil {
+		if gain := a.difference(from.problem, p).in(at.x).sum; one && best != nil && (at.search == nil || at.problem != from.problem || gain > 0) {
+			if at, err = a.bring(ctx, at, from.problem, floor-gain, false); err != nil {
 				return nil, err
 			}
 			from.keys[i] = at
@@ -383,6 +383,13 @@ func (s *search) inherit(from *search, i, gain int) {
 		return
 	}
 	s.own(i)
+	if now := s.memories[i].class; slices.Equal(now.most, before.most) && slices.Equal(now.need, before.need) && len(s.ways[i]) == len(from.ways[i]) {
+		for j := range s.ways[i] { // in the same order
+			w := &s.ways[i][j]
+			w.bound = min(w.bound, from.ways[i][j].bound+gain)
+		}
+		return
+	}
 	bounds := from.bounds(i)
 	for j := range s.ways[i] {
 		w := &s.ways[i][j]

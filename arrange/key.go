@@ -146,23 +146,26 @@ func (p *Problem) state(k *key, chord []int, set uint16) {
 	var alike [unit.HighestPitch + 1][4]int // one more than the index into the groups of its class, by pitch and role
 	var sizes [12]int
 	for _, n := range p.Notes {
-		sizes[n.Pitch.Class()]++
+		sizes[n.Pitch%12]++
 	}
 	for class := range members {
-		members[class] = make([]candidate, 0, sizes[(class-k.x%12+12)%12])
+		if set>>class&1 == 1 {
+			members[class] = make([]candidate, 0, sizes[(class-k.x%12+12)%12])
+		}
+	}
+	var wanted [unit.HighestPitch + 1]bool // free notes of the pitch
+	for pitch := range wanted {
+		wanted[pitch] = set>>(unit.Pitch(pitch+k.x).Class())&1 == 1
 	}
 	for i, n := range p.Notes {
-		lock := p.Locks[i]
-		if lock.LeaveOut {
+		lock := &p.Locks[i]
+		if lock.LeaveOut || !wanted[n.Pitch] && !lock.Placed() {
 			continue
 		}
 		c := candidate{note: i, at: n.OnsetMs + lock.ShiftMs, chord: chord[i], locked: lock.Placed(), twin: lock.Twin}
 		class := (n.Pitch + unit.Pitch(k.x)).Class()
-		if !c.locked && set>>class&1 == 0 {
-			continue
-		}
 		if c.locked {
-			c.options = p.options(n.Pitch, n.Role, lock, k.x)
+			c.options = p.options(n.Pitch, n.Role, *lock, k.x)
 			if len(c.options) != 1 || !needed.add(p.Comb, c.options[0].row, c.twin) {
 				k.unmet = append(k.unmet, i)
 				continue
