@@ -14,33 +14,33 @@ import (
 
 // outlook is what solving a problem has found out about its keys, from where a problem that differs little is solved.
 type outlook struct {
-	problem *Problem
-	chord   []int // of each note
+	problem *posed
 	keys    []*prospect
 	fresh   int // work of the last solution that was made as if for the first time
 	since   int // solutions since then, each from where the one before was left
 }
 
+// posed is a problem with the chord of each note.
+type posed struct {
+	*Problem
+	chord []int
+}
+
 // prospect is what is known of one key, for the problem in hand or one before it.
 type prospect struct {
 	x       int
-	problem *Problem
+	problem *posed
 	ceiling int     // no arrangement in it is worth more, hundredths; -1 where the locks cannot all be kept in it
 	search  *search // nil where the key was not looked at closely
 	outline *key    // nil where the solution is not of Solve
 }
 
 // changed gives the pitch classes, as written, in which a problem differs from that of an outlook: all where more than locks do.
-func (o *outlook) changed(p *Problem) (classes uint16) {
-	if o == nil || !p.like(o.problem) {
+func (o *outlook) changed(p *posed) (classes uint16) {
+	if o == nil || !p.like(o.problem.Problem) {
 		return allClasses
 	}
-	for i, l := range p.Locks {
-		if !l.equal(o.problem.Locks[i]) {
-			classes |= 1 << p.Notes[i].Pitch.Class()
-		}
-	}
-	return classes
+	return p.since(o.problem).classes
 }
 
 // at gives what is known of a key; nothing where it was not among those with the fewest locks that cannot be kept.
@@ -66,7 +66,7 @@ func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Sol
 		keys = append(keys, &key{x: k.x, ceiling: k.ceiling})
 	}
 	e.spent, e.most = 0, p.work()
-	s, err := e.best(ctx, p, keys, allClasses)
+	s, err := e.best(ctx, &posed{p, earlier.outlook.problem.chord}, keys, allClasses)
 	if err == nil && (s == nil || !s.Proven || len(earlier.Unmet) > 0) {
 		return e.Solve(ctx, p)
 	}
@@ -98,20 +98,22 @@ func (e *Exact) Try(ctx context.Context, p *Problem, earlier *Solution) (*Soluti
 // mostSince is how many problems may be solved each from where the one before was left.
 const mostSince = 32
 
-func (e *Exact) again(ctx context.Context, p *Problem, earlier *Solution, one bool) (*Solution, error) {
+func (e *Exact) again(ctx context.Context, problem *Problem, earlier *Solution, one bool) (*Solution, error) {
 	from := earlier.outlook
-	if !earlier.Proven || len(earlier.Unmet) > 0 || from == nil || 2*from.fresh > p.work() || !p.like(from.problem) || !one && from.since >= mostSince {
-		return e.Solve(ctx, p)
+	p := &posed{Problem: problem}
+	if !earlier.Proven || len(earlier.Unmet) > 0 || from == nil || 2*from.fresh > p.work() || !p.like(from.problem.Problem) || !one && from.since >= mostSince {
+		return e.Solve(ctx, problem)
 	}
+	p.chord = p.chords()
 	e.forget()
 	begun := e.work
-	a := &again{Exact: e, problem: p, from: from, known: map[[2]*Problem]*difference{}, here: map[[sha256.Size]byte]*memory{}}
-	known := &outlook{problem: p, chord: from.chord, keys: slices.Clone(from.keys), fresh: from.fresh, since: from.since + 1}
+	a := &again{Exact: e, problem: p, known: map[[2]*posed]*difference{}, here: map[[sha256.Size]byte]*memory{}}
+	known := &outlook{problem: p, keys: slices.Clone(from.keys), fresh: from.fresh, since: from.since + 1}
 	order, bounds := make([]int, len(from.keys)), make([]int, len(from.keys))
 	for i, at := range from.keys {
 		d := a.difference(at.problem, p)
 		if d.more {
-			return e.Solve(ctx, p)
+			return e.Solve(ctx, problem)
 		}
 		order[i], bounds[i] = i, at.ceiling+d.in(at.x).sum
 		if at.x == earlier.Transpose {
@@ -144,7 +146,7 @@ func (e *Exact) again(ctx context.Context, p *Problem, earlier *Solution, one bo
 		s := at.search
 		if at.problem != p || s == nil || s.value < 0 {
 			if best == nil {
-				return e.Solve(ctx, p) // the locks cannot all be kept in the key that was the best
+				return e.Solve(ctx, problem) // the locks cannot all be kept in the key that was the best
 			}
 			continue
 		}
@@ -153,7 +155,7 @@ func (e *Exact) again(ctx context.Context, p *Problem, earlier *Solution, one bo
 		}
 	}
 	if bound > best.value {
-		return e.Solve(ctx, p)
+		return e.Solve(ctx, problem)
 	}
 	s := p.assemble(best.key, best.best, bound)
 	s.outlook, s.Work = known, e.work-begun
@@ -162,8 +164,8 @@ func (e *Exact) again(ctx context.Context, p *Problem, earlier *Solution, one bo
 
 // difference is how a problem differs from an earlier one that is like it.
 type difference struct {
-	from, to *Problem
-	notes    []int  // whose locks differ
+	from, to *posed
+	notes    []int  // whose locks differ, or whose chords do
 	classes  uint16 // as written, of those, a bit each
 	more     bool   // reports whether anything may be worth more: without a note's place there could have been anything
 	known    [12]*gains
@@ -176,14 +178,17 @@ type gains struct {
 }
 
 // since gives how a problem differs from an earlier one.
-func (p *Problem) since(q *Problem) *difference {
+func (p *posed) since(q *posed) *difference {
 	d := &difference{from: q, to: p}
-	for i, now := range p.Locks {
-		if was := q.Locks[i]; !now.equal(was) {
-			d.notes = append(d.notes, i)
-			d.classes |= 1 << p.Notes[i].Pitch.Class()
-			d.more = d.more || was.Placed()
+	for i := range p.Locks {
+		now, was := &p.Locks[i], &q.Locks[i]
+		same := now.equal(was)
+		if same && p.chord[i] == q.chord[i] {
+			continue
 		}
+		d.notes = append(d.notes, i)
+		d.classes |= 1 << p.Notes[i].Pitch.Class()
+		d.more = d.more || !same && was.Placed()
 	}
 	return d
 }
@@ -203,7 +208,7 @@ func (d *difference) in(x int) *gains {
 		narrower := now.LeaveOut
 		if !was.LeaveOut && !now.LeaveOut {
 			// Two locked notes may stand nearer than free ones, so that a second one in a class can bring more.
-			narrower = (!now.Placed() || d.placed(class) == 1) && (now.ShiftMs == was.ShiftMs || d.asNear(i, x))
+			narrower = (!now.Placed() || d.placed(class) == 1) && (now.ShiftMs == was.ShiftMs && p.chord[i] == d.from.chord[i] || d.asNear(i, x))
 		}
 		if !narrower {
 			g.of[class] += hundredths(n.Role, 0)
@@ -223,23 +228,28 @@ func (d *difference) placed(class int) (count int) {
 	return count
 }
 
-// asNear reports whether a note that is shifted stands within one repeat time of all of those that it did, on any tooth that it could
+// asNear reports whether a note that is shifted stands within one repeat time of all of those that it did, and at one onset with them, on any tooth that it could
 // have in transposition x.
 func (d *difference) asNear(note, x int) bool {
 	p, q := d.to, d.from
 	class := p.Notes[note].Pitch.Class()
 	var repeats []unit.Milliseconds
+	twins := false
 	for pitch := unit.Pitch((class + x%12 + 12) % 12); pitch.Valid(); pitch += 12 {
 		if p.Comb.most(pitch) > 0 {
 			if 3*p.RepeatMs[pitch] >= p.RevolutionMs {
 				return false // three may stand near one another, and yet not in one place
 			}
 			repeats = append(repeats, p.RepeatMs[pitch]-comb.Slack)
+			twins = twins || p.Comb.most(pitch) > 1
 		}
 	}
 	for i, n := range p.Notes {
 		if i == note || n.Pitch.Class() != class {
 			continue
+		}
+		if twins && q.chord[i] == q.chord[note] && p.chord[i] != p.chord[note] {
+			return false
 		}
 		was := comb.RoundTheCircle(n.OnsetMs+q.Locks[i].ShiftMs, p.Notes[note].OnsetMs+q.Locks[note].ShiftMs, p.RevolutionMs)
 		now := comb.RoundTheCircle(n.OnsetMs+p.Locks[i].ShiftMs, p.Notes[note].OnsetMs+p.Locks[note].ShiftMs, p.RevolutionMs)
@@ -266,7 +276,7 @@ func (s Stock) equal(t Stock) bool {
 		(s.Fixed == nil) == (t.Fixed == nil) && maps.Equal(s.Fixed, t.Fixed)
 }
 
-func (l Lock) equal(m Lock) bool {
+func (l *Lock) equal(m *Lock) bool {
 	return l.LeaveOut == m.LeaveOut && equal(l.Octaves, m.Octaves) && equal(l.Pitch, m.Pitch) && l.Twin == m.Twin && l.ShiftMs == m.ShiftMs
 }
 
@@ -279,25 +289,24 @@ func moved(classes uint16, x int) uint16 {
 // again solves a problem from where an earlier one was left.
 type again struct {
 	*Exact
-	problem *Problem
-	from    *outlook
-	known   map[[2]*Problem]*difference
+	problem *posed
+	known   map[[2]*posed]*difference
 	here    map[[sha256.Size]byte]*memory // of classes that were stated again
 }
 
 // difference gives how one problem differs from an earlier one.
-func (a *again) difference(from, to *Problem) *difference {
-	d, ok := a.known[[2]*Problem{from, to}]
+func (a *again) difference(from, to *posed) *difference {
+	d, ok := a.known[[2]*posed{from, to}]
 	if !ok {
 		d = to.since(from)
-		a.known[[2]*Problem{from, to}] = d
+		a.known[[2]*posed{from, to}] = d
 	}
 	return d
 }
 
 // bring finds out about a key as much as shows that for problem p it is worth no more than floor; if it is worth more, then what it is worth for
 // p, with its way where that is whole.
-func (a *again) bring(ctx context.Context, at *prospect, p *Problem, floor int, whole bool) (*prospect, error) {
+func (a *again) bring(ctx context.Context, at *prospect, p *posed, floor int, whole bool) (*prospect, error) {
 	d := a.difference(at.problem, p)
 	gains := d.in(at.x)
 	if at.ceiling < 0 || at.ceiling+gains.sum <= floor {
@@ -308,7 +317,7 @@ func (a *again) bring(ctx context.Context, at *prospect, p *Problem, floor int, 
 	}
 	a.spent, a.most = 0, p.work()
 	if at.search != nil && gains.sum == 0 {
-		err := a.search(ctx, at.problem, at.search, floor, whole && at.problem == p)
+		err := a.search(ctx, at.problem.Problem, at.search, floor, whole && at.problem == p)
 		if at.ceiling = min(at.ceiling, at.search.bound); err != nil || at.problem == p || at.ceiling <= floor {
 			return at, err
 		}
@@ -318,7 +327,7 @@ func (a *again) bring(ctx context.Context, at *prospect, p *Problem, floor int, 
 	if at.search != nil {
 		set = moved(d.classes, at.x)
 	}
-	p.state(k, a.from.chord, set)
+	p.state(k, p.chord, set)
 	now := &prospect{x: at.x, problem: p, ceiling: -1}
 	if at.problem == p {
 		now.outline = at.outline
@@ -327,11 +336,11 @@ func (a *again) bring(ctx context.Context, at *prospect, p *Problem, floor int, 
 		return now, nil
 	}
 	if at.search == nil {
-		now.search = a.begin(p, k, nil)
+		now.search = a.begin(p.Problem, k, nil)
 	} else {
 		now.search = a.restart(at.search, k, set, gains.of)
 	}
-	err := a.search(ctx, p, now.search, floor, whole)
+	err := a.search(ctx, p.Problem, now.search, floor, whole)
 	now.ceiling = min(at.ceiling+gains.sum, now.search.bound)
 	return now, err
 }
@@ -369,7 +378,7 @@ func (a *again) stated(c *class) *memory {
 	m := newMemory(c)
 	a.here[print] = m
 	if !a.problem.Comb.open() || c.sharingCount() > fewWays {
-		a.survey(a.problem, m)
+		a.survey(a.problem.Problem, m)
 	} else {
 		m.ways = c.sharings(nil, a.problem.Comb, nil)
 	}

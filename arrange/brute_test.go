@@ -1,8 +1,10 @@
 package arrange_test
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -31,6 +33,12 @@ func small(t *rapid.T) *arrange.Problem {
 	if rapid.Bool().Draw(t, "leave one out") {
 		p.Locks[rapid.IntRange(0, len(p.Notes)-1).Draw(t, "note")].LeaveOut = true
 	}
+	if i := rapid.IntRange(0, len(p.Notes)-1).Draw(t, "shifted"); rapid.Bool().Draw(t, "shift one") {
+		by := unit.Milliseconds(rapid.IntRange(-150, 150).Draw(t, "shift"))
+		if at := p.Notes[i].OnsetMs + by; at >= 0 && at < p.RevolutionMs {
+			p.Locks[i].ShiftMs = by
+		}
+	}
 	kind := rapid.SampledFrom([]string{"cut", "given", "partly retuned"}).Draw(t, "comb")
 	if kind != "cut" {
 		p.Comb.Fixed = map[unit.Pitch]int{}
@@ -55,11 +63,19 @@ func small(t *rapid.T) *arrange.Problem {
 
 // tried gives the greatest value by trying every choice.
 func tried(p *arrange.Problem) (best float64) {
-	chord := map[int]int{}
-	for i, c := range arrange.Onsets(p.Notes) {
-		for n := c.From; n < c.To; n++ {
-			chord[n] = i
+	chord := map[int]int{} // of each note as it is plucked, by the first of them
+	order := make([]int, len(p.Notes))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(at(p, i), at(p, j)) })
+	first := 0
+	for _, i := range order {
+		if at(p, i)-at(p, order[first]) > arrange.Together {
+			for first = 0; order[first] != i; first++ {
+			}
 		}
+		chord[i] = first
 	}
 	on := map[unit.Pitch][]int{}
 	var try func(i, x int, value float64)
@@ -113,6 +129,11 @@ func tried(p *arrange.Problem) (best float64) {
 	return best
 }
 
+// at gives the time of a note, with its shift.
+func at(p *arrange.Problem, note int) unit.Milliseconds {
+	return p.Notes[note].OnsetMs + p.Locks[note].ShiftMs
+}
+
 // shareable reports whether k teeth can share the plucks of a pitch.
 func shareable(p *arrange.Problem, pitch unit.Pitch, notes []int, k int) bool {
 	tooth := make([]int, len(notes))
@@ -124,7 +145,7 @@ func shareable(p *arrange.Problem, pitch unit.Pitch, notes []int, k int) bool {
 	teeth:
 		for t := range k {
 			for j := range i {
-				if tooth[j] == t && comb.RoundTheCircle(p.Notes[notes[i]].OnsetMs, p.Notes[notes[j]].OnsetMs, p.RevolutionMs) < p.RepeatMs[pitch]-comb.Slack {
+				if tooth[j] == t && comb.RoundTheCircle(at(p, notes[i]), at(p, notes[j]), p.RevolutionMs) < p.RepeatMs[pitch]-comb.Slack {
 					continue teeth
 				}
 			}

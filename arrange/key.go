@@ -1,6 +1,7 @@
 package arrange
 
 import (
+	"cmp"
 	"math/bits"
 	"slices"
 
@@ -16,12 +17,22 @@ type key struct {
 	relaxed [12]table // what each class is worth at most without recovery
 }
 
-// chords gives the number of each note's chord.
+// chords gives for each note the first of those that are plucked at one onset with it, shifts and all.
 func (p *Problem) chords() []int {
+	order := make([]int, len(p.Notes))
+	for i := range order {
+		order[i] = i
+	}
+	at := func(i int) unit.Milliseconds { return p.Notes[i].OnsetMs + p.Locks[i].ShiftMs }
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(at(i), at(j)) })
 	chord := make([]int, len(p.Notes))
-	for i, c := range Onsets(p.Notes) {
-		for n := c.From; n < c.To; n++ {
-			chord[n] = i
+	for from := 0; from < len(order); {
+		to, first := from+1, order[from]
+		for ; to < len(order) && at(order[to])-at(order[from]) <= Together; to++ {
+			first = min(first, order[to])
+		}
+		for ; from < to; from++ {
+			chord[order[from]] = first
 		}
 	}
 	return chord

@@ -41,7 +41,8 @@ func (e *Exact) Solve(ctx context.Context, p *Problem) (*Solution, error) {
 	var keys []*key
 	fewest := len(p.Notes)
 	e.spent, e.most = 0, p.work()
-	changed := e.last.changed(p)
+	problem := &posed{p, p.chords()}
+	changed := e.last.changed(problem)
 	for x := p.MinX; x <= p.MaxX; x++ {
 		if err := ctx.Err(); err != nil {
 			return nil, err
@@ -52,7 +53,7 @@ func (e *Exact) Solve(ctx context.Context, p *Problem) (*Solution, error) {
 		keys = append(keys, k)
 	}
 	keys = slices.DeleteFunc(keys, func(k *key) bool { return len(k.unmet) > fewest })
-	s, err := e.best(ctx, p, keys, changed)
+	s, err := e.best(ctx, problem, keys, changed)
 	if s != nil {
 		e.last = s.outlook
 	}
@@ -72,10 +73,10 @@ func nearer(a, b *key) int {
 
 // best gives the best arrangement in any of the keys, or nil where no key that was looked at keeps all locks that an earlier one did. Only the
 // pitch classes of a set, as written, differ from those of the problem solved last.
-func (e *Exact) best(ctx context.Context, p *Problem, keys []*key, changed uint16) (*Solution, error) {
+func (e *Exact) best(ctx context.Context, p *posed, keys []*key, changed uint16) (*Solution, error) {
 	e.forget()
 	slices.SortFunc(keys, func(a, b *key) int { return cmp.Or(cmp.Compare(b.ceiling, a.ceiling), nearer(a, b)) })
-	known := &outlook{problem: p, chord: p.chords(), keys: make([]*prospect, len(keys))}
+	known := &outlook{problem: p, keys: make([]*prospect, len(keys))}
 	var best *search
 	bound, stated := -1, 0
 	for i, k := range keys {
@@ -98,13 +99,13 @@ func (e *Exact) best(ctx context.Context, p *Problem, keys []*key, changed uint1
 		if before == nil || len(before.key.unmet)+unmet > 0 {
 			set = allClasses
 		}
-		p.state(k, known.chord, set)
+		p.state(k, p.chord, set)
 		if len(k.unmet) > unmet {
 			continue
 		}
 		e.most = e.spent + (p.work()-e.spent)/2 // a key that defeats proof leaves something to the others
-		s := e.begin(p, k, before)
-		if err := e.pursue(ctx, p, s, floor); err != nil {
+		s := e.begin(p.Problem, k, before)
+		if err := e.pursue(ctx, p.Problem, s, floor); err != nil {
 			return nil, err
 		}
 		at.search, at.ceiling = s, min(k.ceiling, s.bound)
