@@ -10,7 +10,7 @@
 //
 //   - every pitch is on the comb: one that is given, or one to be cut, of n teeth chosen among low..high, at most maxTwins of
 //     them alike;
-//   - at one onset a pitch is plucked once;
+//   - at one onset, that is within 10 ms as they are plucked, a pitch is plucked once;
 //   - the plucks of a pitch with k teeth can be shared among them so that each tooth's plucks lie at least repeatMs apart
 //     round the circle.
 //

@@ -161,12 +161,18 @@ func write(name string, p *arrange.Problem, count bool) *programme {
 	return &g
 }
 
-// oncePerOnset keeps a pitch from being plucked twice among notes whose onsets lie within 10 ms of the first of them.
+// oncePerOnset keeps a pitch from being plucked twice among notes that, shifts and all, lie within 10 ms of the first of them.
 func (g *programme) oncePerOnset(p *arrange.Problem, plucks []onTooth) {
+	order := make([]int, len(p.Notes))
+	for i := range order {
+		order[i] = i
+	}
+	at := func(i int) unit.Milliseconds { return p.Notes[i].OnsetMs + p.Locks[i].ShiftMs }
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(at(i), at(j)) })
 	first := 0
 	together := make([][]string, len(p.Notes)) // by the first of them
-	for i, n := range p.Notes {
-		if n.OnsetMs-p.Notes[first].OnsetMs > 10 {
+	for _, i := range order {
+		if i == order[0] || at(i)-at(first) > 10 {
 			first = i
 		}
 		for _, a := range plucks {
