@@ -27,28 +27,28 @@ type outcome struct {
 	then   map[string]bool // ids of the findings that would be left
 }
 
-// The most that is spent on the remedies of all findings, in the solver's units of work: about three quarters of a second; or some
-// milliseconds where the answer is wanted at once. What each remedy takes is estimated from the tune alone, so that which
-// remedies there are does not depend on what happens to be remembered.
+// The most that is spent on the remedies of all findings, in units of work of which one core does about allRemediesWork in three quarters of
+// a second. Where the answer is wanted at once, only the first finding has its remedies. What each remedy takes is estimated
+// from the tune alone, so that which remedies there are does not depend on what happens to be remembered.
 const (
 	allRemediesWork = 32_000_000
-	fewRemediesWork = 0
-	outcomeWork     = 20_000 // for everything that surrounds the solution
-	lockNoteWork    = 200    // a note, for each note that is locked
-	solveNoteWork   = 5000   // a note
+	outcomeWork     = 10_000 // for everything that surrounds the solution
+	mostLockWork    = 400    // a note
 )
 
-// takes estimates what deriving an offer takes, from the tune alone: a note that is locked is one class of some keys again; with another
-// setup all is new.
+// takes estimates what deriving an offer takes. A note that is locked is one class of some keys again, which measured on real tunes grows as
+// the cube of the notes until the tune is longer than a few turns; with another setup all is new, some ten times as much.
 func (d *derivation) takes(c arrange.Decision) int {
-	work := outcomeWork
+	n := len(d.notes)
+	lock := n * min(n*n/800, mostLockWork)
+	locks := 0
 	for _, s := range arrange.Steps([]arrange.Decision{c}) {
 		if s.Decision.Kind == arrange.Change {
-			return work + solveNoteWork*len(d.notes)
+			return outcomeWork + 10*lock
 		}
-		work += lockNoteWork * len(d.notes)
+		locks++
 	}
-	return work
+	return outcomeWork + lock*(1+locks)/2
 }
 
 // addRemedies computes the remedies of the findings by deriving everything again with each of them, those that block
@@ -60,7 +60,7 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 	known := map[string]*outcome{}
 	left := allRemediesWork
 	if o.Few {
-		left = fewRemediesWork
+		left = 0
 	}
 	only := o.Finding
 	for i := range d.result.Findings {
