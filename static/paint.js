@@ -23,8 +23,9 @@ export const upper = 30, lower = 30;
 
 const tau = 2 * Math.PI;
 
-/** Pins of a smaller radius than this, px, are points. */
+/** Pins of a smaller radius than this, px, are points where they are many. */
 const pointed = 2.4;
+const many = 1500; // pins in sight
 
 /**
  * Reads the palette of the page.
@@ -226,14 +227,15 @@ export class Painter {
    */
   #pins(s, v, chosen, px, py) {
     const c = this.to, p = this.palette;
-    const r = this.#radius(s, v);
+    let r = this.#radius(s, v);
     const runs = inSight(s, v, 1.5 * r / v.scale + 12 / v.scale, false);
-    const points = r < pointed;
+    const points = r < pointed && runs.reduce((sum, { from, to }) => sum + to - from, 0) > many;
+    if (!points) r = Math.max(r, 2);
     for (const { from, to, shift } of runs) {
       c.globalAlpha = shift === 0 ? 1 : 0.45;
       if (points) {
         for (const clashing of [0, 1]) {
-          c.fillStyle = clashing ? p.redlead : p.domeEdge;
+          c.fillStyle = clashing ? p.redlead : p.ink;
           for (let i = from; i < to; i++) {
             if (s.clash[i] === clashing) c.fillRect(px(s.arc[i] + shift) - r, py(s.down[i]) - r, 2 * r, 2 * r);
           }
@@ -374,7 +376,7 @@ export class Painter {
       c.lineTo(to - on * 0.6 * m, y + 0.5 * m);
       c.stroke();
     }
-    if (s.locked[i]) {
+    if (s.locked[i] && r >= 3) { // a smaller pin has no room for it
       c.strokeStyle = p.domeEdge;
       c.beginPath();
       c.moveTo(x - 0.5 * r, y - 0.5 * r);

@@ -144,7 +144,8 @@ class Roll {
     const high = Math.round(Math.max(210, Math.min(620, window.innerHeight * 0.62, (wide / (around + beyond)) * height + 8)));
     const before = this.view;
     const all = surface.whole(this.s, wide, high);
-    this.view = before && before.scale > all.scale * 1.01 ? surface.within(this.s, { ...before, width: wide, height: high }) : all;
+    if (!before) this.view = surface.opening(this.s, wide, high);
+    else this.view = before.scale > all.scale * 1.01 ? surface.within(this.s, { ...before, width: wide, height: high }) : all;
     const ratio = window.devicePixelRatio || 1;
     const full = high + upper + lower;
     if (this.canvas.width !== Math.round(width * ratio) || this.canvas.height !== Math.round(full * ratio)) {

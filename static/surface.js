@@ -72,6 +72,19 @@ export function whole(s, width, height) {
 }
 
 /**
+ * The view to begin with: the whole turn; where that would leave a third of the window's height empty, as much of it from the datum line on as
+ * fills the height.
+ * @param {Surface} s
+ * @param {number} width
+ * @param {number} height
+ * @returns {View}
+ */
+export function opening(s, width, height) {
+  const all = whole(s, width, height);
+  return all.scale * s.height < (2 / 3) * height ? within(s, { ...all, scale: height / s.height, left: 0, top: 0 }) : all;
+}
+
+/**
  * A view held to what there is: no farther than the whole turn, no nearer than one pin, and the window on the surface; what is smaller than the
  * window lies in its middle.
  * @param {Surface} s

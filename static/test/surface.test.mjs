@@ -31,6 +31,14 @@ test("the whole turn is in sight, and nothing of it outside the window", () => {
   }
 });
 
+test("the first view is the whole turn, or fills the height from the datum line on", () => {
+  const s = surface.surfaceOf(sceneOf([[0, 1], [359, 4]]));
+  const wide = surface.opening(s, 1000, (1000 / (s.around + s.beyond)) * s.height + 8);
+  assert.equal(wide.scale, surface.whole(s, wide.width, wide.height).scale);
+  const high = surface.opening(s, 250, 4 * (250 / (s.around + s.beyond)) * s.height);
+  assert.ok(Math.abs(high.scale * s.height - high.height) < 1e-9 && high.left === 0);
+});
+
 test("what is under a point stays under it while the view comes nearer, until an edge stops it", () => {
   const s = surface.surfaceOf(sceneOf(many(50)));
   let v = surface.nearer(s, surface.whole(s, 1000, 400), 8, 500, 200);
