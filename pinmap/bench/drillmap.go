@@ -28,7 +28,7 @@ func drillMap(w io.Writer, j Job) error {
 	p.raw("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n" +
 		`<meta name="viewport" content="width=device-width">` + "\n<title>Drill map: ").text(j.Result.Title).raw("</title>\n<style>\n")
 	writeStyle(p, pl)
-	p.raw("</style>\n</head>\n<body>\n")
+	p.raw("</style>\n</head>\n<body>\n<main>\n")
 	for n, t := range pl.cut(j.Result) {
 		p.raw(`<section class="sheet" id="sheet-`).int(n + 1).raw("\">\n")
 		drawSheet(p, j.Result, pl, t)
@@ -39,7 +39,7 @@ func drillMap(w io.Writer, j Job) error {
 		p.raw("</section>\n")
 	}
 	writeTables(p, j, v)
-	p.raw("</body>\n</html>\n")
+	p.raw("</main>\n</body>\n</html>\n")
 	return p.flush()
 }
 
