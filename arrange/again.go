@@ -58,7 +58,7 @@ func (o *outlook) at(x int) prospect {
 // Narrow gives what Solve would for a problem that allows less than an earlier one and nothing more, as a comb with fewer teeth
 // does. What bounded a key then bounds it now, so that most keys are not even stated again.
 func (e *Exact) Narrow(ctx context.Context, p *Problem, earlier *Solution) (*Solution, error) {
-	if !earlier.Proven {
+	if !earlier.Proven || earlier.outlook.since > 0 { // else the bounds may be those of problems before it
 		return e.Solve(ctx, p)
 	}
 	var keys []*key

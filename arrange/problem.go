@@ -80,7 +80,6 @@ type Solution struct {
 	Plucks           []Placed     // in the order of the notes
 	Unmet            []int        // notes whose lock cannot be kept, with the others, in any key
 	Work             int          // that finding it takes: of Solve with nothing remembered, of Again from where it began
-	Keys             int          // that had to be looked at closely
 	outlook          *outlook     // what was found out of all keys
 }
 

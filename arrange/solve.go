@@ -78,7 +78,7 @@ func (e *Exact) best(ctx context.Context, p *posed, keys []*key, changed uint16)
 	slices.SortFunc(keys, func(a, b *key) int { return cmp.Or(cmp.Compare(b.ceiling, a.ceiling), nearer(a, b)) })
 	known := &outlook{problem: p, keys: make([]*prospect, len(keys))}
 	var best *search
-	bound, stated := -1, 0
+	bound := -1
 	for i, k := range keys {
 		at := &prospect{x: k.x, problem: p, ceiling: k.ceiling, outline: k}
 		known.keys[i] = at
@@ -94,7 +94,6 @@ func (e *Exact) best(ctx context.Context, p *posed, keys []*key, changed uint16)
 			return nil, err
 		}
 		unmet := len(k.unmet)
-		stated++
 		before, set := e.last.at(k.x).search, moved(changed, k.x)
 		if before == nil || len(before.key.unmet)+unmet > 0 {
 			set = allClasses
@@ -118,7 +117,7 @@ func (e *Exact) best(ctx context.Context, p *posed, keys []*key, changed uint16)
 		return nil, nil
 	}
 	s := p.assemble(best.key, best.best, bound)
-	s.outlook, s.Work, s.Keys = known, e.spent, stated
+	s.outlook, s.Work = known, e.spent
 	known.fresh = e.spent
 	return s, nil
 }
