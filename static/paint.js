@@ -4,6 +4,7 @@
  *
  * @import { Surface, View } from "./surface.js"
  */
+import { coloursAt } from "./metal.js";
 import { downOf, inSight, markEvery } from "./surface.js";
 
 /**
@@ -33,10 +34,10 @@ const many = 1500; // pins in sight
  * @returns {Palette}
  */
 export function paletteOf(element) {
-  const style = getComputedStyle(element);
+  const colour = coloursAt(element);
   const names = ["page", "ink", "muted", "brass", "steel", "verdigris", "redlead", "brass-a", "brass-b", "brass-c", "bare", "scribed", "engraved", "wake", "shadow", "steel-a", "steel-b",
     "steel-c", "stamp", "glint", "lead", "lead-edge", "dome-a", "dome-b", "dome-c", "dome-edge", "clash-a", "clash-c", "ring", "screw"];
-  return /** @type {Palette} */ (Object.fromEntries(names.map((n) => [n.replace(/-(.)/, (_, c) => c.toUpperCase()), style.getPropertyValue(`--${n}`).trim()])));
+  return /** @type {Palette} */ (Object.fromEntries(names.map((n) => [n.replace(/-(.)/, (_, c) => c.toUpperCase()), colour(n)])));
 }
 
 /**

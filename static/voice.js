@@ -6,9 +6,6 @@ import { releaseMs } from "./scene.js";
 /** Roots of cos β·cosh β = −1: a uniform bar clamped at one end (any textbook on vibration). */
 const ROOTS = [1.8751, 4.6941, 7.8548];
 
-/** How slowly a tooth loses its energy, where the page does not say (common practice, no published source). */
-const QUALITY = 900;
-
 /** Partials above this share of the sample rate are left out. */
 const HIGHEST = 0.45;
 
@@ -65,7 +62,7 @@ export function arranged(scene, chosen) {
   const { tooth, deg } = scene.pins;
   const plucks = tooth.map((t, i) => ({ atMs: releaseMs(scene, deg[i]), tooth: t - 1, seed: i + 1 }));
   return {
-    turnMs: scene.turnMs, contactMs: releaseMs(scene, scene.contactDeg), quality: qualityOf(scene), teeth: scene.teeth,
+    turnMs: scene.turnMs, contactMs: releaseMs(scene, scene.contactDeg), quality: scene.quality, teeth: scene.teeth,
     plucks: chosen ? plucks.filter((p) => chosen.has(p.tooth + 1)) : plucks,
   };
 }
@@ -88,7 +85,7 @@ export function written(scene, chosen) {
     const at = start + atMs[i];
     if (at < scene.turnMs && (!heard || heard.has(note[i]))) plucks.push({ atMs: at, tooth: place.get(pitch[i]) ?? 0, seed: i + 1 });
   }
-  return { turnMs: scene.turnMs, contactMs: 0, quality: qualityOf(scene), teeth: pitches.map((p) => imagined(scene, p)), plucks };
+  return { turnMs: scene.turnMs, contactMs: 0, quality: scene.quality, teeth: pitches.map((p) => imagined(scene, p)), plucks };
 }
 
 /**
@@ -114,11 +111,6 @@ function imagined(scene, pitch) {
   const like = scene.teeth[0];
   const cycles = like ? like.dampMs * like.hz : 15_000; // the setup's default where there is no comb
   return { hz: frequencyOf(pitch), dampMs: cycles / frequencyOf(pitch) };
-}
-
-/** @param {Scene} scene */
-function qualityOf(scene) {
-  return scene.quality ?? QUALITY;
 }
 
 /**

@@ -49,11 +49,6 @@ test("pitches have the frequencies of ISO 16", () => {
   near(frequencyOf(60), 261.6256, 0.0001);
 });
 
-test("without a figure on the page the quality factor is 900", () => {
-  assert.equal(arranged(sceneWith({ quality: undefined }), null).quality, 900);
-  assert.equal(arranged(sceneWith({ quality: 400 }), null).quality, 400);
-});
-
 test("a pluck falls where its pin lets go", () => {
   const score = arranged(sceneWith(), null);
   assert.deepEqual(score.plucks.map((p) => [Math.round(p.atMs * 1e6) / 1e6, p.tooth]), [[300, 0], [3300, 2], [6300, 0]]);
