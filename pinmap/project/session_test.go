@@ -2,10 +2,15 @@ package project_test
 
 import (
 	"context"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"testing"
 
 	"pgregory.net/rapid"
 
+	"pinwright/arrange"
 	"pinwright/pinmap/project"
 )
 
@@ -34,4 +39,46 @@ func TestSession(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestSessionOfRealTunes: on real tunes, after forty decisions made one after another, a session gives what is derived from them as if for the first
+// time, each with the remedies that make the next one quick.
+func TestSessionOfRealTunes(t *testing.T) {
+	files := realTunes(t)
+	setup := parse(t, `{"tempo":{"revolutionMs":30000}}`)
+	for i := 0; i < len(files); i += 7 {
+		data, err := os.ReadFile(files[i])
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Run(filepath.Base(files[i]), func(t *testing.T) {
+			tn := read(t, data)
+			session := project.NewSession(tn, setup)
+			r := rand.New(rand.NewPCG(uint64(i), 1))
+			notes := derive(t, tn, setup, nil, false).Tune.Notes
+			var log []arrange.Decision
+			for n := range 40 {
+				d := decide(t, fmt.Sprintf([]string{`{"kind":"leave-out","note":%q}`, `{"kind":"shift","note":%q,"ms":12}`, `{"kind":"release","note":%q}`,
+					`{"kind":"octave","note":%q,"octaves":-1}`}[r.IntN(4)], notes[r.IntN(len(notes))].ID))[0]
+				if d, err = session.Accept(context.Background(), log, d); err != nil {
+					continue // no tooth there
+				}
+				log = append(log, d)
+				again, err := session.Derive(context.Background(), log, project.Options{Remedies: true, Few: true})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if n%8 != 7 {
+					continue
+				}
+				fresh, err := project.Derive(context.Background(), tn, setup, log, project.Options{Remedies: true, Few: true})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if a, b := toJSON(t, fresh), toJSON(t, again); a != b {
+					t.Fatalf("after %d decisions: %s, remembered %s", len(log), a, b)
+				}
+			}
+		})
+	}
 }
