@@ -28,6 +28,7 @@ type work struct {
 	setup    project.Setup // before the decisions
 	log      []arrange.Decision
 	result   *project.Result
+	session  *project.Session // that made it, of a work that is not stored
 }
 
 func (w *work) revision() int { return len(w.log) }
@@ -118,7 +119,7 @@ func (w *work) named() *work {
 	}
 	then, result := *w, *w.result
 	then.setup.Title, result.Setup.Title, result.Title = title, title, title
-	then.result = &result
+	then.result, then.session = &result, nil // another setup than that of the session
 	return &then
 }
 
@@ -133,6 +134,7 @@ func (d *desk) make(ctx context.Context, at *seat, w *work, r remedies) (*work, 
 	}
 	if at == nil {
 		at = &seat{}
+		w.session = at.of(w)
 	}
 	result, err := d.derive(at.of(w), ctx, w.log, project.Options{Remedies: r > none, Few: r == few})
 	if err != nil {
@@ -214,7 +216,10 @@ func (d *desk) save(ctx context.Context, w *work) (store.Tokens, error) {
 	if err != nil {
 		return store.Tokens{}, err
 	}
-	d.keep(id, w, all)
+	stored := *w
+	stored.session = nil
+	d.seats.getOr(id, func() *seat { return &seat{session: w.session} }) // the first decision is as quick as the next
+	d.keep(id, &stored, all)
 	return tokens, nil
 }
 
