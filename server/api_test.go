@@ -445,6 +445,7 @@ func TestAllRemediesOfOneFinding(t *testing.T) {
 	s.app.desk.derive = func(session *project.Session, ctx context.Context, log []arrange.Decision, o project.Options) (*project.Result, error) {
 		all := o.Finding == ""
 		r, err := whole(session, ctx, log, project.Options{Remedies: !all, Finding: o.Finding})
+		r.Findings = slices.Clone(r.Findings)
 		for i := range r.Findings {
 			r.Findings[i].RemediesLater = r.Findings[i].RemediesLater || all
 		}
