@@ -171,7 +171,7 @@ func TestEveryPageHasItsFrame(t *testing.T) {
 
 func TestEveryChangeCarriesTheRevision(t *testing.T) {
 	doc := render(t, ProjectPage(model()))
-	forms := doc.Find("form")
+	forms := doc.Find("main form")
 	if forms.Length() < 10 {
 		t.Fatalf("%d forms on the page", forms.Length())
 	}
@@ -250,7 +250,7 @@ func TestTheViewPageGivesNoWayToChange(t *testing.T) {
 		t.Error("the view page holds the edit token")
 	}
 	doc := render(t, pages()["view"])
-	if forms := doc.Find("form"); forms.Length() != 1 || forms.AttrOr("action", "") != "/v/LOOK/copy" {
+	if forms := doc.Find("main form"); forms.Length() != 1 || forms.AttrOr("action", "") != "/v/LOOK/copy" {
 		t.Errorf("%d forms, the first to %q; want the one that copies", forms.Length(), forms.AttrOr("action", ""))
 	}
 	if n := doc.Find("[name=revision], [name=decision], [data-decide]").Length(); n != 0 {
