@@ -6,6 +6,9 @@ import (
 	"net/url"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
 func choice(lengths, angles, notes, back string) url.Values {
@@ -136,4 +139,53 @@ func TestTheChoiceIsKeptSafeOverHTTPS(t *testing.T) {
 	if c := s.fill("/shown", choice("inch", "decimal", "english", "/view/"+p.view()), nil).Cookies(); len(c) != 1 || !c[0].Secure {
 		t.Errorf("the cookies are %v; want one that goes over https only", c)
 	}
+}
+
+// TestFiguresShownInTheBrowser chooses by keyboard, and wants the scripts to name, measure and turn as the page does, also once a change was made.
+func TestFiguresShownInTheBrowser(t *testing.T) {
+	s := newSite(t)
+	tb := s.openBrowser(t)
+	drawn := chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`))
+	tb.do(chromedp.Navigate(s.URL+"/"), loading(chromedp.Click(chromedp.CSS(`#demo button`))), drawn)
+	edit := tb.evaluate(`location.href`)
+	tb.tabTo(`.shown summary`)
+	tb.do(chromedp.KeyEvent(kb.Enter))
+	for _, key := range []string{"i", "deg", "G"} { // inch; degrees, minutes and seconds; German
+		tb.do(chromedp.KeyEvent(kb.Tab), chromedp.KeyEvent(key))
+	}
+	tb.wantFits("the page with the choice open")
+	tb.do(chromedp.KeyEvent(kb.Tab), loading(chromedp.KeyEvent(kb.Enter)), drawn)
+	if now := tb.evaluate(`location.href`); now != edit {
+		t.Fatalf("the choice leads to %s; want %s", now, edit)
+	}
+	revision := tb.revision()
+	tb.wantFits("the page in inch")
+
+	asChosen := func() {
+		t.Helper()
+		if lift := tb.evaluate(`document.getElementById("turning-is-lift").textContent`); !strings.HasSuffix(lift, " inch") {
+			t.Errorf("the lift is %q", lift)
+		}
+		wantWords(t, tb.evaluate(`document.getElementById("turning-is-angle").textContent`), "°", "′", "″")
+		wantWords(t, tb.evaluate(`document.getElementById("other-list").textContent`), "H4 becomes B4")
+		wantWords(t, tb.evaluate(`document.getElementById("listen-comb").textContent`), "H4")
+	}
+	asChosen()
+	tb.tabTo(`#drawing canvas`)
+	tb.do(chromedp.KeyEvent("c"))
+	pin := tb.evaluate(`document.getElementById("look-says").textContent`)
+	wantWords(t, pin, "inch", "″")
+	row := tb.evaluate(`(() => { const tooth = /tooth (\d+), ([^,]+),/.exec(document.getElementById("look-says").textContent); return [...document.querySelectorAll("#pin-list tbody tr")].map((r) => r.innerText === "" ? r.textContent : r.innerText).find((r) => r.includes(tooth[2])) ?? "" })()`)
+	if row == "" {
+		t.Errorf("the list of pins has no angle as the drawing says: %s", pin)
+	}
+
+	tb.tabTo(`#write-keys`)
+	tb.do(chromedp.KeyEvent("b"), atRevision(revision+1))
+	tb.until("what was typed is named as chosen", `/^Last: H\d/.test(document.getElementById("write-lately").textContent)`)
+	tb.until("the pictures stand again", `document.getElementById("turning-is-lift") !== null`)
+	asChosen()
+	added := s.get("/api/projects/"+tb.evaluate(`location.pathname.split("/").at(-1)`)).wantStatus(t, http.StatusOK)
+	wantWords(t, string(added.body), `"pitch":"B`)
+	tb.wantQuiet()
 }
