@@ -327,6 +327,27 @@ func TestPagesAsAReaderWantsThem(t *testing.T) {
 	}
 }
 
+// TestRefusalsSpeakAsTheirFieldsDo: what is said of something typed stays as it is typed, anything else is as the page shows it.
+func TestRefusalsSpeakAsTheirFieldsDo(t *testing.T) {
+	for _, row := range []struct{ name, pointer, do, detail, want string }{
+		{"a length in a field", "/cylinder/diameterMm", "", "500 mm cannot be used; give 3 to 400 mm", "Bare diameter: 500 mm cannot be used; give 3 to 400 mm."},
+		{"a note in a field of the setup", "/comb/low", "", `"H4" is not a note name; write such as B4`, `Lowest note: "H4" is not a note name; write such as B4.`},
+		{"a note that is written", "/pitch", doAdd, "write the name, such as B4", "Write the name, such as B4."},
+		{"a note that is moved", "/pitch", doMove, "write the name, such as B4", "Write the name, such as B4."},
+		{"a tooth that was chosen", "/pitch", doPlace, "B4 is not C5 nor an octave of it", "H4 is not C5 nor an octave of it."},
+		{"a button of the drawing", "/octaves", "", "that would be B4, and the comb has none", "That would be H4, and the comb has none."},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			m := model()
+			m.Problem = &Problem{Title: "A value cannot be used", Detail: row.detail, Pointer: row.pointer}
+			m.Form = url.Values{"do": {row.do}}
+			if got := renderAs(t, allElse, ProjectPage(m)).Find("#problem p").First().Text(); got != row.want {
+				t.Errorf("the page says %q; want %q", got, row.want)
+			}
+		})
+	}
+}
+
 // TestNothingIsForgotten: with all else chosen, no length or angle is left in the words of the pages, but for what fields take, the user's own and
 // what is printed.
 func TestNothingIsForgotten(t *testing.T) {

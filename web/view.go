@@ -298,12 +298,15 @@ func (v projectView) atFault() string {
 	return ""
 }
 
-// detail says what is wrong, after the name of the setting that it is about.
+// detail says what is wrong, after the name of the setting that it is about. What is said of something typed stays as fields take it.
 func (v projectView) detail() string {
 	if name := v.atFault(); name != "" && v.Problem.Detail != "" {
 		return settings[name].label + ": " + ended(v.Problem.Detail)
 	}
-	return ended(sentence(v.Problem.Detail))
+	if typed := v.Form.Get("do"); typed == doAdd || typed == doMove {
+		return ended(sentence(v.Problem.Detail))
+	}
+	return ended(v.Shown.Text(sentence(v.Problem.Detail)))
 }
 
 // mending lists the remedies of a finding.
