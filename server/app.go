@@ -38,7 +38,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 	r.Method(http.MethodGet, static.Prefix+"*", compressed(static.Handler()))
 
 	r.Group(func(r chi.Router) {
-		r.Use(sameOrigin, a.limitRate(c.Rates.Requests))
+		r.Use(sameOrigin, a.limitRate(c.Rates.Requests), shownAsWanted)
 		r.Get("/", a.page(a.home))
 		r.Get("/edit/{token}", a.page(a.editPage))
 		r.Get("/edit/{token}/map", a.page(a.mapPage))
@@ -52,6 +52,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/api/projects/{token}/advice", a.api(a.readAdvice))
 		r.Get("/api/projects/{token}/settlement", a.api(a.readSettlement))
 		r.Post(reportPath, a.api(a.report))
+		r.Post("/shown", a.page(a.chooseShown))
 
 		r.Group(func(r chi.Router) {
 			r.Use(a.limitRate(c.Rates.Changes))

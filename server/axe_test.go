@@ -65,7 +65,7 @@ func TestPagesSatisfyAxe(t *testing.T) {
 		view := tb.evaluate(`document.getElementById("view-url").value`)
 		tb.evaluate(`location.hash = document.querySelector(".panel").id`)
 		tb.do(chromedp.WaitVisible(chromedp.CSS(`.panel.current`)))
-		tb.evaluate(`document.querySelectorAll("#project details").forEach((d) => (d.open = true)), document.querySelector(".look-help").hidden = false, ""`)
+		tb.evaluate(`document.querySelectorAll("#project details, .shown details").forEach((d) => (d.open = true)), document.querySelector(".look-help").hidden = false, ""`)
 		look("the demo with a note's panel, its lists and its keys open")
 		tb.do(chromedp.Click(chromedp.CSS(`#advice a[data-part]`)), chromedp.WaitVisible(chromedp.CSS(`#advice .line-comb .now`)),
 			chromedp.Click(chromedp.CSS(`#settlement a[data-part]`)), chromedp.WaitVisible(chromedp.CSS(`#settlement .settled li`)))

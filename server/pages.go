@@ -134,7 +134,7 @@ func (a *app) projectModel(r *http.Request, token string, w *work) web.ProjectMo
 		Files:     filesOf("/edit/", token),
 	}
 	if _, undone := arrange.Fold(w.log); len(undone) > 0 {
-		m.RedoText = web.Describe(undone[len(undone)-1], w.result)
+		m.RedoText = web.ShownIn(r.Context()).Describe(undone[len(undone)-1], w.result)
 	}
 	return m
 }
@@ -290,7 +290,7 @@ func (a *app) change(r *http.Request) (*reply, error) {
 	m := a.projectModel(r, token, w)
 	m.Form = form
 	if f.kind == overtaken {
-		m.Conflict = &web.Conflict{Had: had, Now: w.revision(), Added: added(w, had), Decision: decision}
+		m.Conflict = &web.Conflict{Had: had, Now: w.revision(), Added: added(w, had, web.ShownIn(r.Context())), Decision: decision}
 	} else {
 		m.Problem = &web.Problem{Title: f.title, Detail: withoutPointer(f.detail), Pointer: strings.TrimPrefix(f.pointer, "/setup")}
 		if f.kind == busy && decision.Kind != "" {
@@ -330,7 +330,7 @@ func (a *app) tryChange(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	return jsonReply(http.StatusOK, web.SceneOf(then.result))
+	return jsonReply(http.StatusOK, web.ShownIn(r.Context()).Scene(then.result))
 }
 
 // decisionOf reads the decision of a form made from revision had.
@@ -372,13 +372,13 @@ func withoutPointer(message string) string {
 }
 
 // added says in words what was decided after revision had.
-func added(w *work, had int) []string {
+func added(w *work, had int, s web.Shown) []string {
 	if had < 0 || had >= w.revision() {
 		return nil
 	}
 	var words []string
 	for _, d := range w.log[had:] {
-		words = append(words, web.Describe(d, w.result))
+		words = append(words, s.Describe(d, w.result))
 	}
 	return words
 }

@@ -1,5 +1,6 @@
 import { QUICK_HZ, between, damperDeg, toothAt } from "./motion.js";
 import { bent, lay, scaleBar, sheetOf, spareSheet, trace, wipe, write } from "./metal.js";
+import { length } from "./shown.js";
 
 /**
  * The cylinder from its end, the tooth from its side, and the tip once more under a glass.
@@ -208,7 +209,7 @@ export class EndView {
     const beside = 2 * glass.radius + 10;
     const foot = up > 0 ? sheet.height - 22 : 12;
     write(ctx, `under the glass × ${glass.times};`, beside, foot, colours("muted"));
-    write(ctx, `between its lines ${motion.scene.liftMm.toFixed(2)} mm`, beside, foot + 17, colours("muted"));
+    write(ctx, `between its lines ${length(motion.scene.liftMm, 2)}`, beside, foot + 17, colours("muted"));
   }
 
   /** How far above the axis a tooth's working face rests. */

@@ -191,8 +191,9 @@ export class FrontView {
       write(ctx, t.note, 10, y + 4, colours("stamp"), { size: 11, bold: true });
     });
     if (tooth <= teeth.length) {
+      const x = ctx.measureText(teeth[tooth - 1].note).width > 23 ? 2 : 34; // before a long name
       ctx.fillStyle = colours("stamp");
-      trace(ctx, [34, yOf(tooth) - 4, 41, yOf(tooth), 34, yOf(tooth) + 4]);
+      trace(ctx, [x, yOf(tooth) - 4, x + 7, yOf(tooth), x, yOf(tooth) + 4]);
       ctx.fill();
     }
     return plate;

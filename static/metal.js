@@ -5,6 +5,8 @@
  * @typedef {(name: string) => string} Colours
  */
 
+import { lengthUnit } from "./shown.js";
+
 /**
  * @param {Element} element
  * @returns {Colours} the colours of the style sheet as they hold there, by name without the dashes
@@ -89,11 +91,11 @@ export function trace(ctx, points) {
 
 /**
  * The length of a scale bar: 1, 2 or 5 of a power of ten, at most as long as there is room.
- * @param {number} mostMm
+ * @param {number} most
  */
-export function roundLength(mostMm) {
-  const ten = 10 ** Math.floor(Math.log10(mostMm));
-  return [5, 2, 1].map((n) => n * ten).find((n) => n <= mostMm) ?? ten;
+export function roundLength(most) {
+  const ten = 10 ** Math.floor(Math.log10(most));
+  return [5, 2, 1].map((n) => n * ten).find((n) => n <= most) ?? ten;
 }
 
 /**
@@ -105,8 +107,9 @@ export function roundLength(mostMm) {
  * @param {string} colour
  */
 export function scaleBar(ctx, x, y, pxPerMm, colour) {
-  const mm = roundLength(72 / pxPerMm);
-  const long = mm * pxPerMm;
+  const unit = lengthUnit();
+  const size = roundLength(72 / pxPerMm / unit.mm);
+  const long = size * unit.mm * pxPerMm;
   ctx.strokeStyle = colour;
   ctx.lineWidth = 1;
   ctx.beginPath();
@@ -115,7 +118,7 @@ export function scaleBar(ctx, x, y, pxPerMm, colour) {
   ctx.lineTo(x, y);
   ctx.lineTo(x, y - 4);
   ctx.stroke();
-  write(ctx, `${+mm.toPrecision(1)} mm`, x, y - 8, colour, { align: "right" });
+  write(ctx, `${+size.toPrecision(1)} ${unit.name}`, x, y - 8, colour, { align: "right" });
 }
 
 /**

@@ -3,7 +3,8 @@
  *
  * @import { Scene, Tooth } from "./scene.js"
  */
-import { frequencyOf, isPitch, nameOf } from "./pitch.js";
+import { frequencyOf, isPitch } from "./pitch.js";
+import { noteIn } from "./shown.js";
 
 const steps = /** @type {Record<string, number>} */ ({ C: 0, D: 2, E: 4, F: 5, G: 7, A: 9, B: 11 });
 
@@ -34,12 +35,13 @@ export function readComb(text) {
  * The scene with another comb in the comb's place: tooth k of it under track k. Tracks beyond its last tooth meet nothing.
  * @param {Scene} scene
  * @param {number[]} pitches  lowest first
+ * @param {(pitch: number) => string} name  as the scene's own notes are named
  * @returns {Scene}
  */
-export function onComb(scene, pitches) {
+export function onComb(scene, pitches, name = (pitch) => noteIn(pitch)) {
   const teeth = scene.teeth.slice(0, pitches.length).map((t, i) => {
     const hz = frequencyOf(pitches[i]);
-    return { ...t, pitch: pitches[i], note: nameOf(pitches[i]), hz, dampMs: (t.dampMs * t.hz) / hz };
+    return { ...t, pitch: pitches[i], note: name(pitches[i]), hz, dampMs: (t.dampMs * t.hz) / hz };
   });
   const kept = scene.pins.tooth.flatMap((tooth, i) => (tooth <= teeth.length ? [i] : []));
   const column = (/** @type {any[]} */ of) => kept.map((i) => of[i]);
@@ -56,15 +58,16 @@ export function onComb(scene, pitches) {
  * Where the other comb sounds something else, tooth by tooth, lowest first.
  * @param {Scene} scene
  * @param {number[]} pitches
+ * @param {(pitch: number) => string} name  as the scene's own notes are named
  * @returns {{ tooth: number, is: string, becomes: string, by: number, pins: number }[]}  becomes is empty and by 0 where the other comb has no such tooth
  */
-export function differences(scene, pitches) {
+export function differences(scene, pitches, name = (pitch) => noteIn(pitch)) {
   const pins = new Map();
   for (const tooth of scene.pins.tooth) pins.set(tooth, (pins.get(tooth) ?? 0) + 1);
   return scene.teeth.flatMap((/** @type {Tooth} */ t, i) => {
     if (pitches[i] === t.pitch) return [];
     const there = i < pitches.length;
-    return [{ tooth: i + 1, is: t.note, becomes: there ? nameOf(pitches[i]) : "", by: there ? pitches[i] - t.pitch : 0, pins: pins.get(i + 1) ?? 0 }];
+    return [{ tooth: i + 1, is: t.note, becomes: there ? name(pitches[i]) : "", by: there ? pitches[i] - t.pitch : 0, pins: pins.get(i + 1) ?? 0 }];
   });
 }
 

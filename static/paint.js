@@ -4,7 +4,11 @@
  *
  * @import { Surface, View } from "./surface.js"
  */
+<<<<<<< HEAD
 import { coloursAt } from "./metal.js";
+=======
+import { angle, inSixties, length } from "./shown.js";
+>>>>>>> units
 import { downOf, inSight, markEvery } from "./surface.js";
 
 /**
@@ -258,7 +262,7 @@ export class Painter {
       c.font = "12px system-ui, sans-serif";
       c.textAlign = "left";
       const { teeth, pins } = s.scene;
-      c.fillText(`${teeth[pins.tooth[i] - 1].note}  ${pins.deg[i].toFixed(2)}°  ${s.arc[i].toFixed(2)} mm`, x + r + 6, y - r - 4);
+      c.fillText(`${teeth[pins.tooth[i] - 1].note}  ${angle(pins.deg[i], 2)}  ${length(s.arc[i], 2)}`, x + r + 6, y - r - 4);
     };
     if (r > 26) for (const { from, to, shift } of runs) for (let i = from; i < to; i++) label(i, px(s.arc[i] + shift), py(s.down[i]));
     if (chosen.drag) {
@@ -478,19 +482,22 @@ export class Painter {
     for (const [at, word] of /** @type {[number, string][]} */ ([[0, "datum line"], [s.around, "seam"]])) {
       if (inside(px(at))) c.fillText(word, Math.max(x + 30, px(at)), y - 18);
     }
-    const every = markEvery((44 / v.scale / s.around) * 360);
+    const room = (/** @type {number} */ wide) => (wide / v.scale / s.around) * 360;
+    let every = markEvery(room(44));
+    if (every < 1 && inSixties()) every = markEvery(room(92)); // minutes and seconds take more room
     const first = Math.ceil((v.left / s.around) * 360 / every) * every;
     const digits = Math.max(0, -Math.floor(Math.log10(every) + 1e-9));
     for (let k = 0; k < 400; k++) {
       const deg = first + k * every;
       const at = px((deg / 360) * s.around);
       if (at > x + v.width) break;
-      const told = ((deg % 360) + 360) % 360;
+      const told = angle(((deg % 360) + 360) % 360, digits);
+      const half = Math.max(14, c.measureText(told).width / 2);
       c.beginPath();
       c.moveTo(at, y + v.height);
       c.lineTo(at, y + v.height + 6);
       c.stroke();
-      if (inside(at)) c.fillText(`${told.toFixed(digits)}°`, Math.max(x + 14, Math.min(x + v.width - 14, at)), y + v.height + 20);
+      if (inside(at)) c.fillText(told, Math.max(x + half, Math.min(x + v.width - half, at)), y + v.height + 20);
     }
   }
 

@@ -4,6 +4,7 @@ import "./elsewhere.js";
 import "./listen.js";
 import "./roll.js";
 import { sceneIn } from "./scene.js";
+import { takeOver } from "./shown.js";
 import "./turning.js";
 import "./write.js";
 
@@ -172,6 +173,7 @@ function swap(fragment, sent) {
   const unsaved = controls().filter((c) => c.form !== sent && touched(c)).map((c) => ({ id: c.id, value: c.value, checked: ticked(c) }));
 
   main.replaceChildren(document.importNode(fragment, true));
+  takeOver(fragment);
   if (location.search) history.replaceState(null, "", location.pathname + location.hash); // the finding it names may be settled
 
   for (const details of main.querySelectorAll("details")) if (shown.has(details.id)) details.open = open.has(details.id);

@@ -9,6 +9,7 @@
 import { announce, make } from "./dom.js";
 import { Painter, lower, paletteOf, upper } from "./paint.js";
 import { sceneIn } from "./scene.js";
+import { angle, length } from "./shown.js";
 import * as surface from "./surface.js";
 
 /** How far a finger or a mouse may miss, px; and how far it must move before it drags. */
@@ -293,7 +294,7 @@ class Roll {
     if (pin >= 0) {
       const t = scene.teeth[scene.pins.tooth[pin] - 1];
       const repeat = `the tooth is free again after ${t.repeatMs.toFixed(0)} ms`;
-      text = `${t.note}, bar ${scene.pins.bar[pin]} beat ${scene.pins.beat[pin]}: tooth ${scene.pins.tooth[pin]}, ${scene.pins.deg[pin].toFixed(2)}°, arc ${this.s.arc[pin].toFixed(2)} mm; ${repeat}.`;
+      text = `${t.note}, bar ${scene.pins.bar[pin]} beat ${scene.pins.beat[pin]}: tooth ${scene.pins.tooth[pin]}, ${angle(scene.pins.deg[pin], 2)}, arc ${length(this.s.arc[pin], 2)}; ${repeat}.`;
       if (scene.pins.octaves[pin] !== 0) text += ` Moved by ${scene.pins.octaves[pin] > 0 ? "+" : ""}${scene.pins.octaves[pin]} octaves.`;
       if (scene.pins.shiftMs[pin] !== 0) text += ` Shifted by ${scene.pins.shiftMs[pin]} ms.`;
       if (this.s.locked[pin]) text += " Held by your decision.";
@@ -309,7 +310,7 @@ class Roll {
     } else if (span) {
       const [from, to] = span.map((arc) => (arc / this.s.around) * 360);
       const n = surface.firstFrom(this.s, span[1]) - surface.firstFrom(this.s, span[0]);
-      text = `From ${from.toFixed(1)}° to ${to.toFixed(1)}°: ${counted(n)}.`;
+      text = `From ${angle(from, 1)} to ${angle(to, 1)}: ${counted(n)}.`;
     } else {
       const n = scene.pins.note.length;
       const tracks = scene.teeth.length === 1 ? "one track" : `${scene.teeth.length} tracks`;

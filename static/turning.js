@@ -4,6 +4,7 @@ import { arborDeg, arborNames, contacts, happening, motionOf, roundCircle, slown
 import { make } from "./dom.js";
 import { coloursAt } from "./metal.js";
 import { releaseMs, sceneIn } from "./scene.js";
+import { angle, length } from "./shown.js";
 import { TrainView } from "./trainview.js";
 
 /** Figures are renewed so often while it turns; they could not be read any faster. */
@@ -44,8 +45,8 @@ function fill(section, scene) {
     at.tooth = scene.pins.tooth[0] ?? 1;
     at.turned = roundCircle((scene.pins.deg[0] ?? 0) - motion.contactDeg / 3); // a pin has its tip well up: the first picture shows what it is about
   }
-  const lift = scene.liftMm.toFixed(2);
-  const intro = make("p", { class: "quiet" }, `A pin meets the tip of its tooth, carries it up ${lift} mm while the cylinder turns ${motion.contactDeg.toFixed(2)}°, and lets it go: that is when it sounds. `,
+  const lift = length(scene.liftMm, 2);
+  const intro = make("p", { class: "quiet" }, `A pin meets the tip of its tooth, carries it up ${lift} while the cylinder turns ${angle(motion.contactDeg, 2)}, and lets it go: that is when it sounds. `,
     stepped ? "This device asks for little motion: the picture stands, also while it sounds, and is stepped by the buttons. " : "",
     make("span", { class: "turning-keys" }, `With the pictures in focus, arrow keys step it${stepped ? "" : ", and the space bar turns and holds it"}.`));
 
@@ -162,15 +163,15 @@ function fill(section, scene) {
     const held = contacts(motion, at.turned);
     const deg = roundCircle(at.turned);
     const names = held.slice(0, 6).map((pin) => `${scene.teeth[scene.pins.tooth[pin] - 1].note} (${scene.pins.tooth[pin]})`);
-    figures.angle.textContent = `${deg.toFixed(2)}°`;
+    figures.angle.textContent = angle(deg, 2);
     figures.time.textContent = `${(releaseMs(scene, deg) / 1000).toFixed(3)} s of ${(scene.turnMs / 1000).toFixed(3)}`;
     figures.tooth.textContent = toothName(scene, at.tooth);
-    figures.lift.textContent = `${state.liftMm.toFixed(3)} mm`;
-    figures.swing.textContent = `± ${state.swingMm.toFixed(3)} mm, ${scene.teeth[at.tooth - 1].hz.toFixed(1)} Hz`;
+    figures.lift.textContent = length(state.liftMm, 3);
+    figures.swing.textContent = `± ${length(state.swingMm, 3)}, ${scene.teeth[at.tooth - 1].hz.toFixed(1)} Hz`;
     figures.state.textContent = stateInWords(state);
     figures.held.textContent = held.length === 0 ? "none" : names.join(", ") + (held.length > names.length ? ` and ${held.length - names.length} more` : "");
     const ms = (at.turned / 360) * scene.turnMs;
-    scene.rpm.forEach((rpm, i) => (arborAt[i].textContent = `${roundCircle(arborDeg(rpm, ms)).toFixed(0)}°`));
+    scene.rpm.forEach((rpm, i) => (arborAt[i].textContent = angle(roundCircle(arborDeg(rpm, ms)), 0)));
     if (moving()) return;
     endCanvas.setAttribute("aria-label", `The tooth from its side. ${words()}.`);
     frontCanvas.setAttribute("aria-label", `The surface under the comb. Held up: ${figures.held.textContent}.`);
@@ -179,7 +180,7 @@ function fill(section, scene) {
 
   function words() {
     const state = toothAt(motion, at.tooth, at.turned);
-    return `${toothName(scene, at.tooth)}, at ${roundCircle(at.turned).toFixed(2)}°: ${stateInWords(state)}; lift ${state.liftMm.toFixed(3)} mm`;
+    return `${toothName(scene, at.tooth)}, at ${angle(roundCircle(at.turned), 2)}: ${stateInWords(state)}; lift ${length(state.liftMm, 3)}`;
   }
 
   /** @param {boolean} turning */

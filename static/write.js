@@ -15,6 +15,7 @@
 import { announce, make } from "./dom.js";
 import { isPitch, nameOf, octaveOf } from "./pitch.js";
 import { sceneIn } from "./scene.js";
+import { noteIn } from "./shown.js";
 import * as writing from "./writing.js";
 
 /** The last note where none was written: the octave that small combs are cut in. */
@@ -22,6 +23,9 @@ const startsNear = 72;
 /** How long a key's message may be on its way, beyond what makes a chord, ms. */
 const lateMs = 15;
 const mostShown = 8;
+
+/** The name of a note in words for the reader; decisions have nameOf. @param {number} pitch */
+const called = (pitch) => noteIn(pitch);
 
 /** The control, from one redrawing to the next. */
 class Desk {
@@ -65,7 +69,8 @@ class Desk {
     row.className = "row";
     this.help = make("p", { id: "write-help" },
       "a to g write a note, with Shift a sharp; # and − then raise and lower it by a semitone. Space is a rest, ← and → move the place by a step, Page Up and " +
-      "Page Down by a bar, ↑ and ↓ change the octave, 1 to 5 choose the step, Backspace takes the last note out.");
+      "Page Down by a bar, ↑ and ↓ change the octave, 1 to 5 choose the step, Backspace takes the last note out.",
+      called(71) === nameOf(71) ? "" : ` The letters are those of the English names: b is ${called(71).slice(0, -1)}.`);
     for (const p of [this.help, this.onBrass]) p.className = "quiet";
     this.box = make("div", { id: "writing" }, title, this.keys, row, this.onBrass, this.help);
     this.show();
@@ -101,7 +106,7 @@ class Desk {
   show() {
     const step = writing.steps[Math.max(0, this.step.selectedIndex)].words;
     this.says.textContent = `${this.where()}; step ${step}; octave ${octaveOf(this.last)}.`;
-    const lately = this.entries.slice(-mostShown).map((e) => e.pitches.map(nameOf).join(" with ") || "rest");
+    const lately = this.entries.slice(-mostShown).map((e) => e.pitches.map(called).join(" with ") || "rest");
     this.lately.textContent = lately.length > 0 ? `Last: ${lately.join(", ")}.` : "Nothing typed yet.";
     const none = this.scene.teeth.length === 0;
     this.onBrass.textContent = none
@@ -129,7 +134,7 @@ class Desk {
     this.entries.push(entry);
     this.last = pitches[pitches.length - 1];
     this.place = next;
-    const words = () => `${pitches.map(nameOf).join(" with ")}, ${writing.placeInWords(at)}`;
+    const words = () => `${pitches.map(called).join(" with ")}, ${writing.placeInWords(at)}`;
     this.send({
       entry,
       writes: true,
@@ -183,7 +188,7 @@ class Desk {
       entry,
       writes: false,
       decision: () => ({ kind: "move", note: entry.ids[at], pitch: nameOf(pitch) }),
-      done: () => announce(`${nameOf(was)} is ${nameOf(pitch)} now.`),
+      done: () => announce(`${called(was)} is ${called(pitch)} now.`),
       refused: () => set(was),
     });
   }
@@ -196,7 +201,7 @@ class Desk {
     }
     const written = entry.pitches.length > 0 && !this.waits(entry);
     this.backTo(entry);
-    const words = entry.pitches.map(nameOf).join(" with ") || "Rest";
+    const words = entry.pitches.map(called).join(" with ") || "Rest";
     const told = () => announce(`${words} taken out. The place is ${writing.placeInWords(this.place)}.`);
     this.show();
     if (!written) {

@@ -27,10 +27,10 @@ type offerView struct {
 	Decision            arrange.Decision
 }
 
-func (m ProjectModel) adviceView() adviceView {
+func (m ProjectModel) adviceView(s Shown) adviceView {
 	v := adviceView{Advice: m.Advice, AskURL: m.PageURL + "?advice=1#advice", DecideURL: m.DecideURL, Revision: m.revision()}
 	if m.Advice != nil {
-		v.Chart, v.Offers = drawLine(m.Advice, len(m.Result.Comb.Teeth)), offers(m.Advice, m.Result.Setup.Comb.Mode == "cut")
+		v.Chart, v.Offers = drawLine(m.Advice, len(m.Result.Comb.Teeth)), s.offers(m.Advice, m.Result.Setup.Comb.Mode == "cut")
 	}
 	return v
 }
@@ -44,7 +44,7 @@ func (m ViewModel) adviceView() adviceView {
 }
 
 // offers lists what of an advice can be taken with a click and brings something, and the other keys.
-func offers(a *project.Advice, cut bool) []offerView {
+func (s Shown) offers(a *project.Advice, cut bool) []offerView {
 	var all []offerView
 	add := func(label, effect string, change float64, proven bool, d arrange.Decision) {
 		if !proven {
@@ -53,14 +53,14 @@ func offers(a *project.Advice, cut bool) []offerView {
 		all = append(all, offerView{label, effect, costShare(change, a.TotalValue), d})
 	}
 	if m := a.OneMore; m != nil && m.ValueChange > 0 {
-		label, effect := "Cut one more tooth", exchange(*m)
+		label, effect := "Cut one more tooth", s.exchange(*m)
 		if !cut {
-			label, effect = "Add a tooth, "+noteNames(m.Added), count(m.Teeth, "tooth", "teeth")
+			label, effect = "Add a tooth, "+s.noteNames(m.Added), count(m.Teeth, "tooth", "teeth")
 		}
 		add(label, effect, m.ValueChange, m.Proven, m.Decision)
 	}
 	for _, r := range a.Retunings {
-		add("Retune "+noteNames(r.Removed)+" to "+noteNames(r.Added), "", r.ValueChange, r.Proven, r.Decision)
+		add("Retune "+s.noteNames(r.Removed)+" to "+s.noteNames(r.Added), "", r.ValueChange, r.Proven, r.Decision)
 	}
 	for _, k := range a.Keys {
 		add("Set the "+keyChange(k.Transpose), "", k.ValueChange, k.Proven, k.Decision)
@@ -73,10 +73,10 @@ func offers(a *project.Advice, cut bool) []offerView {
 }
 
 // exchange says how a comb to be cut would differ.
-func exchange(c project.CombChange) string {
-	words := count(c.Teeth, "tooth", "teeth") + ", with " + noteNames(c.Added)
+func (s Shown) exchange(c project.CombChange) string {
+	words := count(c.Teeth, "tooth", "teeth") + ", with " + s.noteNames(c.Added)
 	if len(c.Removed) > 0 {
-		words += " in place of " + noteNames(c.Removed)
+		words += " in place of " + s.noteNames(c.Removed)
 	}
 	return words
 }
@@ -85,13 +85,13 @@ func exchange(c project.CombChange) string {
 const mostNamed = 6
 
 // noteNames lists notes, the first of many.
-func noteNames(notes []unit.NoteName) string {
+func (s Shown) noteNames(notes []unit.NoteName) string {
 	names := make([]string, 0, mostNamed)
 	for i, n := range notes {
 		if i == mostNamed {
 			return strings.Join(names, ", ") + " and " + count(len(notes)-i, "more", "more")
 		}
-		names = append(names, n.Pitch().String())
+		names = append(names, s.pitch(n.Pitch()))
 	}
 	return strings.Join(names, ", ")
 }

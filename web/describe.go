@@ -12,60 +12,60 @@ import (
 
 // Describe says in words what a decision asks for; notes go by their names and places in the result, those that it does
 // not have by their numbers.
-func Describe(d arrange.Decision, r *project.Result) string {
+func (s Shown) Describe(d arrange.Decision, r *project.Result) string {
 	switch d.Kind {
 	case arrange.Move, arrange.Remove:
-		return "note " + d.Note + " " + asks(d) // where it is now is not what it was
+		return "note " + d.Note + " " + s.asks(d) // where it is now is not what it was
 	case arrange.Add:
 		if d.Pitch != nil {
-			return d.Pitch.String() + " " + asks(d)
+			return s.pitch(d.Pitch.Pitch()) + " " + s.asks(d)
 		}
-		return "a note " + asks(d)
+		return "a note " + s.asks(d)
 	}
 	if d.Kind != arrange.Several {
-		if who := whoIs(d.Note, r); who != "" {
-			return who + " " + asks(d)
+		if who := s.whoIs(d.Note, r); who != "" {
+			return who + " " + s.asks(d)
 		}
-		return asks(d)
+		return s.asks(d)
 	}
 	var words []string
 	for i := 0; i < len(d.Decisions); {
 		if d.Decisions[i].Writes() {
-			words = append(words, Describe(d.Decisions[i], r))
+			words = append(words, s.Describe(d.Decisions[i], r))
 			i++
 			continue
 		}
 		// Notes of which the same is asked are named together.
 		first, who := d.Decisions[i], []string{}
-		for ; i < len(d.Decisions) && asks(d.Decisions[i]) == asks(first); i++ {
-			who = append(who, whoIs(d.Decisions[i].Note, r))
+		for ; i < len(d.Decisions) && s.asks(d.Decisions[i]) == s.asks(first); i++ {
+			who = append(who, s.whoIs(d.Decisions[i].Note, r))
 		}
 		if first.Note == "" {
-			words = append(words, asks(first))
+			words = append(words, s.asks(first))
 		} else {
-			words = append(words, strings.Join(who, ", ")+" "+asks(first))
+			words = append(words, strings.Join(who, ", ")+" "+s.asks(first))
 		}
 	}
 	return strings.Join(words, "; ")
 }
 
 // ledger says what a decision in force did: of one that takes a note out, which note it was.
-func ledger(d project.DecisionView, r *project.Result) string {
+func (s Shown) ledger(d project.DecisionView, r *project.Result) string {
 	if d.Decision.Kind == arrange.Remove && d.Text != "" {
-		return d.Text
+		return s.Text(d.Text)
 	}
-	return Describe(d.Decision, r)
+	return s.Describe(d.Decision, r)
 }
 
 // whoIs names the note of a decision; empty where it is about none.
-func whoIs(id string, r *project.Result) string {
+func (s Shown) whoIs(id string, r *project.Result) string {
 	if id == "" {
 		return ""
 	}
 	if r != nil {
 		for _, n := range r.Tune.Notes {
 			if n.ID == id || slices.Contains(n.Merged, id) {
-				return n.Name + " in bar " + strconv.Itoa(n.Bar) + " beat " + short(n.Beat, 2)
+				return s.note(n.Name) + " in bar " + strconv.Itoa(n.Bar) + " beat " + short(n.Beat, 2)
 			}
 		}
 	}
@@ -73,7 +73,7 @@ func whoIs(id string, r *project.Result) string {
 }
 
 // asks says what is asked of a note, or of the setup.
-func asks(d arrange.Decision) string {
+func (s Shown) asks(d arrange.Decision) string {
 	switch d.Kind {
 	case arrange.Octave:
 		switch {
@@ -88,9 +88,9 @@ func asks(d arrange.Decision) string {
 			return "set on tooth " + strconv.Itoa(d.Tooth)
 		}
 		if d.Twin > 1 {
-			return "set on tooth " + d.Pitch.String() + " (twin " + strconv.Itoa(d.Twin) + ")"
+			return "set on tooth " + s.pitch(d.Pitch.Pitch()) + " (twin " + strconv.Itoa(d.Twin) + ")"
 		}
-		return "set on tooth " + d.Pitch.String()
+		return "set on tooth " + s.pitch(d.Pitch.Pitch())
 	case arrange.LeaveOut:
 		return "left out"
 	case arrange.Shift:
@@ -104,9 +104,9 @@ func asks(d arrange.Decision) string {
 	case arrange.Release:
 		return "released"
 	case arrange.Add, arrange.Move, arrange.Remove:
-		return project.Rewriting(d)
+		return s.Text(project.Rewriting(d))
 	case arrange.Change:
-		return strings.Join(settingsOf(d.Setup), "; ")
+		return strings.Join(s.settingsOf(d.Setup), "; ")
 	case arrange.Undo, arrange.Redo:
 		return string(d.Kind)
 	}
@@ -117,7 +117,7 @@ func asks(d arrange.Decision) string {
 var choices = map[string][]option{"tempo.mode": tempoModes, "comb.mode": combModes, "cylinder.bassEnd": ends, "cylinder.turns": turns}
 
 // settingsOf names the settings of a change of the setup with their values: "bare diameter 14 mm".
-func settingsOf(change json.RawMessage) []string {
+func (s Shown) settingsOf(change json.RawMessage) []string {
 	var sections map[string]any
 	if json.Unmarshal(change, &sections) != nil {
 		return []string{"a change of the setup"}
@@ -135,13 +135,13 @@ func settingsOf(change json.RawMessage) []string {
 		case section == "share" && inside:
 			words = append(words, sharing(fields["files"]))
 		case !inside:
-			words = append(words, settingIs(section, sections[section]))
+			words = append(words, s.settingIs(section, sections[section]))
 		}
 		if section == "excerpt" || section == "share" {
 			continue
 		}
 		for _, field := range sortedKeys(fields) {
-			words = append(words, settingIs(section+"."+field, fields[field]))
+			words = append(words, s.settingIs(section+"."+field, fields[field]))
 		}
 	}
 	return words
@@ -159,8 +159,8 @@ func sharing(files any) string {
 	return "the link to look at gives " + text(names)
 }
 
-// settingIs names a setting with its value.
-func settingIs(name string, value any) string {
+// settingIs names a setting with its value. A title is the user's own text.
+func (s Shown) settingIs(name string, value any) string {
 	field, words := settings[name], text(value)
 	if at := slices.IndexFunc(choices[name], func(o option) bool { return o.Value == words }); at >= 0 {
 		words = lower(choices[name][at].Words)
@@ -172,11 +172,15 @@ func settingIs(name string, value any) string {
 	case words == "" || name == "tempo.revolutionMs" && words == "0":
 		return label + " left open"
 	case field.unit == "°":
-		return label + " " + words + field.unit
+		words += field.unit
 	case field.unit != "":
-		return label + " " + words + " " + field.unit
+		words += " " + field.unit
 	}
-	return label + " " + strings.ReplaceAll(words, "\n", ", ")
+	words = strings.ReplaceAll(words, "\n", ", ")
+	if name != "title" {
+		words = s.Text(words)
+	}
+	return label + " " + words
 }
 
 // lower starts a text with a small letter.

@@ -107,7 +107,7 @@ type Tick struct {
 //
 // The bass end lies at the bottom where (bassEnd = left) = (turns = up), else at the top: the outside of the cylinder
 // as it is unrolled with the angle growing to the right.
-func Draw(r *project.Result) Drawing {
+func (s Shown) Draw(r *project.Result) Drawing {
 	teeth := len(r.Comb.Teeth)
 	step := math.Max(9, math.Min(25, 900/math.Max(1, float64(teeth))))
 	d := Drawing{Top: upperScale}
@@ -122,7 +122,7 @@ func Draw(r *project.Result) Drawing {
 	d.GapY = (d.Top + d.Bottom) / 2
 	d.PinRadius = math.Max(2.4, math.Min(math.Min(5.2, 0.32*step), turnWidth*float64(r.Cylinder.PinDiameterMm/r.Cylinder.CircumferenceMm)/2))
 
-	lay := layout{r: r, step: step, d: &d}
+	lay := layout{shown: s, r: r, step: step, d: &d}
 	lay.comb()
 	lay.pins()
 	lay.rings()
@@ -144,9 +144,10 @@ func (d Drawing) bassSide() string {
 func xOf(angle unit.Degrees) float64 { return float64(angle) / 360 * turnWidth }
 
 type layout struct {
-	r    *project.Result
-	step float64
-	d    *Drawing
+	shown Shown
+	r     *project.Result
+	step  float64
+	d     *Drawing
 }
 
 // y gives where a track lies; a tooth number with a fraction lies between two tracks.
@@ -171,7 +172,7 @@ func (l layout) comb() {
 		length := longTooth * math.Sqrt(lowest/f)
 		root, wide, narrow := tip-length, 0.40*l.step, 0.25*l.step
 		shape := ToothShape{
-			Tooth: t.Tooth, Note: t.Note, Y: y, LengthPx: length,
+			Tooth: t.Tooth, Note: l.shown.note(t.Note), Y: y, LengthPx: length,
 			Outline: fmt.Sprintf("M%s %sL%s %sL%s %sL%s %sV%sL%s %sL%s %sL%s %sz", px(root-6), px(y-wide), px(root), px(y-wide),
 				px(tip-7), px(y-narrow), px(tip), px(y-0.5*narrow), px(y+0.5*narrow), px(tip-7), px(y+narrow), px(root), px(y+wide), px(root-6), px(y+wide)),
 			Light: fmt.Sprintf("M%s %sL%s %s", px(root), px(y-wide+0.7), px(tip-7), px(y-narrow+0.7)),
@@ -253,7 +254,7 @@ func (l layout) pins() {
 				continue
 			}
 		}
-		m.Caption = fmt.Sprintf("%s, tooth %d, %s, %s°", tooth.Note, pin.Tooth, place(pin.Bar, pin.Beat), fixed(pin.AngleDeg, 2))
+		m.Caption = fmt.Sprintf("%s, tooth %d, %s, %s", l.shown.note(tooth.Note), pin.Tooth, place(pin.Bar, pin.Beat), l.shown.angle(pin.AngleDeg, 2))
 		l.d.Pins = append(l.d.Pins, m)
 	}
 	l.d.Points, l.d.Tones = points.String(), tones.String()
@@ -284,7 +285,7 @@ func (l layout) rings() {
 		angle := l.r.Cylinder.GapDeg/2 + unit.Degrees(360*float64(note.OnsetMs/l.r.Cylinder.RevolutionMs))
 		l.d.Rings = append(l.d.Rings, RingMark{
 			Note: note.ID, X: xOf(angle), Y: l.y(needed(l.r.Comb.Teeth, note.Pitch+unit.Pitch(l.r.Arrangement.Transpose))),
-			Caption: fmt.Sprintf("%s left out, %s", note.Name, place(note.Bar, note.Beat)),
+			Caption: fmt.Sprintf("%s left out, %s", l.shown.note(note.Name), place(note.Bar, note.Beat)),
 		})
 	}
 	l.d.Cut = len(l.d.Rings) > 0

@@ -18,7 +18,7 @@ import (
 
 func TestPinsLieAsFarRightAsTheirAngle(t *testing.T) {
 	r := result()
-	d := Draw(r)
+	d := Shown{}.Draw(r)
 	if len(d.Pins) != len(r.Pins) {
 		t.Fatalf("%d of %d pins are drawn", len(d.Pins), len(r.Pins))
 	}
@@ -43,7 +43,7 @@ func TestTheHandPutsTheBassEndWhereItLies(t *testing.T) {
 		t.Run(string(test.end)+" "+string(test.turns), func(t *testing.T) {
 			r := result()
 			r.Cylinder.BassEnd, r.Cylinder.Turns = test.end, test.turns
-			d := Draw(r)
+			d := Shown{}.Draw(r)
 			lowest, highest := d.Tracks[0], d.Tracks[len(d.Tracks)-1]
 			if (lowest.Y > highest.Y) != test.bottom {
 				t.Errorf("the lowest track lies at %v, the highest at %v; bass end at the bottom: %v", lowest.Y, highest.Y, test.bottom)
@@ -68,7 +68,7 @@ func TestTheWakeLastsUntilTheToothIsFree(t *testing.T) {
 		for i := range r.Comb.Teeth {
 			r.Comb.Teeth[i].RepeatMs = unit.Milliseconds(repeat)
 		}
-		d := Draw(r)
+		d := Shown{}.Draw(r)
 		for i, m := range d.Pins {
 			if ms := m.WakePx / turnWidth * turn; math.Abs(ms-repeat) > 1e-6 {
 				t.Fatalf("the wake lasts %v ms, the tooth needs %v", ms, repeat)
@@ -102,7 +102,7 @@ func tipOf(t *rapid.T, outline string) float64 {
 
 func TestTheFirstPinsStandOnceMoreAcrossTheSeam(t *testing.T) {
 	r := result()
-	doc := render(t, surface(Draw(r)))
+	doc := render(t, surface(Shown{}.Draw(r)))
 	within := 0
 	for _, p := range r.Pins {
 		if xOf(p.AngleDeg) <= ghostWidth {
@@ -118,7 +118,7 @@ func TestTheFirstPinsStandOnceMoreAcrossTheSeam(t *testing.T) {
 }
 
 func TestTeethAreAsLongAsTheirPitchMakesThem(t *testing.T) {
-	teeth := Draw(result()).Teeth
+	teeth := Shown{}.Draw(result()).Teeth
 	for i, tooth := range teeth {
 		for _, other := range teeth[:i] {
 			f, g := pitchOf(t, tooth.Note), pitchOf(t, other.Note)
@@ -165,7 +165,7 @@ func TestLeftOutNotesStandOnTheTrackTheyWouldHaveNeeded(t *testing.T) {
 
 func TestMarksOfTheDrawing(t *testing.T) {
 	r := result()
-	d := Draw(r)
+	d := Shown{}.Draw(r)
 	doc := render(t, surface(d))
 	for _, test := range []struct {
 		name, selector string
@@ -215,7 +215,7 @@ func TestTwentyThousandPinsThinToPoints(t *testing.T) {
 		r.Arrangement.Plucks = append(r.Arrangement.Plucks, project.Pluck{Note: note.ID, Tooth: pin.Tooth})
 	}
 	r.Findings = []arrange.Finding{{ID: "repeat-n7", Blocks: true, Notes: []string{"n7", "n9"}}}
-	d := Draw(r)
+	d := Shown{}.Draw(r)
 	if got := strings.Count(d.Points, "M"); got != pins {
 		t.Errorf("%d points, want %d", got, pins)
 	}
@@ -240,7 +240,7 @@ func TestBarsTooCloseForFiguresKeepTheirTicks(t *testing.T) {
 	for bar := range 200 {
 		r.Tune.Excerpt.Bars = append(r.Tune.Excerpt.Bars, project.BarView{Number: bar + 1, StartMs: turn * 0.95 * unit.Milliseconds(bar) / 200})
 	}
-	d := Draw(r)
+	d := Shown{}.Draw(r)
 	labelled := slices.DeleteFunc(slices.Clone(d.Bars), func(t Tick) bool { return t.Label == "" })
 	if len(d.Bars) != 200 || len(labelled) == 0 || float64(len(labelled)) > turnWidth/labelApart+1 {
 		t.Errorf("%d ticks, %d with figures", len(d.Bars), len(labelled))
@@ -255,7 +255,7 @@ func TestBarsTooCloseForFiguresKeepTheirTicks(t *testing.T) {
 func TestADrawingOfNothingIsStillADrawing(t *testing.T) {
 	r := result()
 	r.Comb.Teeth, r.Pins, r.Arrangement = nil, nil, project.Arrangement{}
-	doc := render(t, figure(Draw(r)))
+	doc := render(t, figure(Shown{}.Draw(r)))
 	if doc.Find("svg.surface").Length() != 1 {
 		t.Error("no drawing")
 	}
@@ -270,7 +270,7 @@ func TestADrawingOfNothingIsStillADrawing(t *testing.T) {
 
 func TestRingsAndBarTicksLieWhereTheirTimeComesRound(t *testing.T) {
 	r := result()
-	d := Draw(r)
+	d := Shown{}.Draw(r)
 	at := func(time unit.Milliseconds) float64 {
 		return (float64(r.Cylinder.GapDeg)/2 + 360*float64(time/r.Cylinder.RevolutionMs)) / 360 * turnWidth
 	}
@@ -295,7 +295,7 @@ func TestNotesStampedOnTheCombDoNotOverlap(t *testing.T) {
 			p := unit.Pitch(30 + i/2)
 			r.Comb.Teeth = append(r.Comb.Teeth, project.ToothView{Tooth: i + 1, Pitch: p, Note: p.String(), FrequencyHz: p.Frequency()})
 		}
-		d := Draw(r)
+		d := Shown{}.Draw(r)
 		if !d.Teeth[0].Stamped {
 			t.Errorf("%d teeth: the first bears no note", teeth)
 		}

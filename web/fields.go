@@ -76,11 +76,11 @@ func fromFile(n int) string {
 	return strconv.Itoa(n)
 }
 
-func rangeOf(p project.PartView) string {
+func (s Shown) rangeOf(p project.PartView) string {
 	if p.Notes == 0 {
 		return "–"
 	}
-	return p.Low + "–" + p.High
+	return s.note(p.Low) + "–" + s.note(p.High)
 }
 
 func program(p project.PartView) string {
@@ -194,11 +194,11 @@ func redoTitle(v projectView) string {
 }
 
 // words says what the change was that was not saved.
-func (c Conflict) words(r *project.Result) string {
+func (c Conflict) words(r *project.Result, s Shown) string {
 	if c.Text != "" {
 		return c.Text
 	}
-	return Describe(c.Decision, r)
+	return s.Describe(c.Decision, r)
 }
 
 // atMost says how large a tune may be.

@@ -113,7 +113,33 @@ func Home(m HomeModel) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, ". Choose it, or drop it in this box.</p><button class=\"strong\" type=\"submit\">Lay out this tune</button><p class=\"status\" role=\"status\" id=\"status\"></p></form><form id=\"demo\" class=\"demo\" method=\"post\" action=\"/demo\"><h2>No file at hand</h2><p>The demo is a short tune with a fast repeat, a note that no tooth has, a clash across the seam and a chord.</p><button type=\"submit\">Open the demo</button></form><form id=\"blank\" class=\"demo blank\" method=\"post\" action=\"/blank\"><h2>Start from nothing</h2><p>The bars fill one turn of the cylinder. Write the notes into them one by one, on the project's page.</p><div class=\"row\"><label>Bars <input type=\"number\" name=\"bars\" min=\"1\" max=\"200\" value=\"8\" required></label> <label>Beats in a bar <input type=\"number\" name=\"beats\" min=\"1\" max=\"16\" value=\"4\" required></label> <label>Beats a minute <input type=\"number\" name=\"bpm\" min=\"20\" max=\"400\" step=\"any\" value=\"96\" required></label> <button type=\"submit\">Lay out empty bars</button></div></form></div></section><section id=\"recent\" hidden aria-labelledby=\"recent-title\"><h2 id=\"recent-title\">Recent projects of this browser</h2><p class=\"quiet\">The list is kept in this browser only. Whoever holds such an address can change the project.</p><ul id=\"recent-list\"></ul></section><div class=\"columns\"><section><h2>What it does</h2><ol class=\"steps\"><li>Picks the bars that fill one turn, and the key, octaves and teeth that keep most of the tune.</li><li>Keeps the plucks of each tooth far enough apart, across the seam too, and the holes from breaking into each other.</li><li>Says what was left out or moved and why, with remedies that are one click each and can be undone.</li><li>Gives the map to wrap round the cylinder, the hole table and the comb's list.</li></ol></section><section><h2>What it assumes</h2><p>Until you set your own: an 18-tooth compact movement with a cylinder of 13.0 mm, pins of 0.35 mm standing 0.90 mm proud, teeth 1.00 mm apart, a silent gap of 18° and one turn in 14.5 s. These are typical figures from memory; measure your own movement.</p><p>Equal temperament, A4 = 440 Hz. A tooth is free again when it has dropped, rung for 60 ms and its damper has stilled it for 15 cycles, unless you give its measured time.</p></section><section><h2>Cautions</h2>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, ". Choose it, or drop it in this box.</p><button class=\"strong\" type=\"submit\">Lay out this tune</button><p class=\"status\" role=\"status\" id=\"status\"></p></form><form id=\"demo\" class=\"demo\" method=\"post\" action=\"/demo\"><h2>No file at hand</h2><p>The demo is a short tune with a fast repeat, a note that no tooth has, a clash across the seam and a chord.</p><button type=\"submit\">Open the demo</button></form><form id=\"blank\" class=\"demo blank\" method=\"post\" action=\"/blank\"><h2>Start from nothing</h2><p>The bars fill one turn of the cylinder. Write the notes into them one by one, on the project's page.</p><div class=\"row\"><label>Bars <input type=\"number\" name=\"bars\" min=\"1\" max=\"200\" value=\"8\" required></label> <label>Beats in a bar <input type=\"number\" name=\"beats\" min=\"1\" max=\"16\" value=\"4\" required></label> <label>Beats a minute <input type=\"number\" name=\"bpm\" min=\"20\" max=\"400\" step=\"any\" value=\"96\" required></label> <button type=\"submit\">Lay out empty bars</button></div></form></div></section><section id=\"recent\" hidden aria-labelledby=\"recent-title\"><h2 id=\"recent-title\">Recent projects of this browser</h2><p class=\"quiet\">The list is kept in this browser only. Whoever holds such an address can change the project.</p><ul id=\"recent-list\"></ul></section><div class=\"columns\"><section><h2>What it does</h2><ol class=\"steps\"><li>Picks the bars that fill one turn, and the key, octaves and teeth that keep most of the tune.</li><li>Keeps the plucks of each tooth far enough apart, across the seam too, and the holes from breaking into each other.</li><li>Says what was left out or moved and why, with remedies that are one click each and can be undone.</li><li>Gives the map to wrap round the cylinder, the hole table and the comb's list.</li></ol></section><section><h2>What it assumes</h2><p>")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var7 string
+			templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).Text("Until you set your own: an 18-tooth compact movement with a cylinder of 13.0 mm, pins of 0.35 mm standing 0.90 mm proud, teeth 1.00 mm apart, a silent gap of 18° and one turn in 14.5 s."))
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 70, Col: 215}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, " These are typical figures from memory; measure your own movement.</p><p>Equal temperament, ")
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			var templ_7745c5c3_Var8 string
+			templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).note("A4"))
+			if templ_7745c5c3_Err != nil {
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 74, Col: 50}
+			}
+			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
+			if templ_7745c5c3_Err != nil {
+				return templ_7745c5c3_Err
+			}
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, " = 440 Hz. A tooth is free again when it has dropped, rung for 60 ms and its damper has stilled it for 15 cycles, unless you give its measured time.</p></section><section><h2>Cautions</h2>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -121,7 +147,7 @@ func Home(m HomeModel) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "</section></div></main>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</section></div></main>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

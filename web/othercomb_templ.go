@@ -182,6 +182,10 @@ func otherNotes(notes string) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
+		templ_7745c5c3_Err = fieldsTake(ShownIn(ctx).fieldsTakeNames()).Render(ctx, templ_7745c5c3_Buffer)
+		if templ_7745c5c3_Err != nil {
+			return templ_7745c5c3_Err
+		}
 		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<div class=\"field wide\"><label for=\"other-notes\">Notes of the other comb</label> <textarea id=\"other-notes\" name=\"otherComb\" rows=\"2\" aria-describedby=\"other-hint other-says\">")
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
@@ -189,7 +193,7 @@ func otherNotes(notes string) templ.Component {
 		var templ_7745c5c3_Var8 string
 		templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(notes)
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `othercomb.templ`, Line: 33, Col: 103}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `othercomb.templ`, Line: 34, Col: 103}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 		if templ_7745c5c3_Err != nil {

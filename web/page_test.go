@@ -171,7 +171,7 @@ func TestEveryPageHasItsFrame(t *testing.T) {
 
 func TestEveryChangeCarriesTheRevision(t *testing.T) {
 	doc := render(t, ProjectPage(model()))
-	forms := doc.Find("form")
+	forms := doc.Find("main form")
 	if forms.Length() < 10 {
 		t.Fatalf("%d forms on the page", forms.Length())
 	}
@@ -250,7 +250,7 @@ func TestTheViewPageGivesNoWayToChange(t *testing.T) {
 		t.Error("the view page holds the edit token")
 	}
 	doc := render(t, pages()["view"])
-	if forms := doc.Find("form"); forms.Length() != 1 || forms.AttrOr("action", "") != "/v/LOOK/copy" {
+	if forms := doc.Find("main form"); forms.Length() != 1 || forms.AttrOr("action", "") != "/v/LOOK/copy" {
 		t.Errorf("%d forms, the first to %q; want the one that copies", forms.Length(), forms.AttrOr("action", ""))
 	}
 	if n := doc.Find("[name=revision], [name=decision], [data-decide]").Length(); n != 0 {
@@ -430,7 +430,7 @@ func TestRemediesOfManyFindingsAreFoldedAway(t *testing.T) {
 func TestRemediesOfOneFindingTellThemselvesApart(t *testing.T) {
 	notes := map[string]arrange.Note{"n1": {ID: "n1", Bar: 2, Beat: 2.25}, "n2": {ID: "n2", Bar: 2, Beat: 2.5}, "n3": {ID: "n3", Bar: 8, Beat: 1}}
 	leave := func(note string) arrange.Decision { return arrange.Decision{Kind: arrange.LeaveOut, Note: note} }
-	list := mending(arrange.Finding{Bar: 2, Remedies: []arrange.Remedy{
+	list := Shown{}.mending(arrange.Finding{Bar: 2, Remedies: []arrange.Remedy{
 		{Label: "Retune it", Decision: arrange.Decision{Kind: arrange.Change}},
 		{Label: "Leave D6 out", ValueChange: -10, Decision: leave("n1"), Raises: []string{"left-out-n1"}},
 		{Label: "Leave D6 out", ValueChange: -2.5, Decision: arrange.Decision{Kind: arrange.Several, Decisions: []arrange.Decision{{Kind: arrange.Release, Note: "n2"}, leave("n2")}},

@@ -148,6 +148,29 @@ func SceneOf(r *project.Result) Scene {
 	return s
 }
 
+// Scene gives the scene of a result as a reader has figures shown: its names and texts are those of the page, its numbers stay.
+func (s Shown) Scene(r *project.Result) Scene {
+	scene := SceneOf(r)
+	if s == (Shown{}) {
+		return scene
+	}
+	for i := range scene.Teeth {
+		scene.Teeth[i].Note = s.note(scene.Teeth[i].Note)
+	}
+	for i := range scene.Left {
+		scene.Left[i].Name, scene.Left[i].Reason = s.note(scene.Left[i].Name), s.Text(scene.Left[i].Reason)
+	}
+	for i := range scene.Findings {
+		scene.Findings[i].Text = s.Text(scene.Findings[i].Text)
+	}
+	if s.Angles == Sixties { // a thousandth of a degree is more than three seconds
+		for i, p := range r.Pins {
+			scene.Pins.Deg[i] = unit.Degrees(unit.Round(float64(p.AngleDeg)))
+		}
+	}
+	return scene
+}
+
 // pinColumns gives the pins by angle.
 func pinColumns(r *project.Result) scenePins {
 	plucks := map[string]project.Pluck{}
@@ -173,7 +196,7 @@ func thousandth[T ~float64](v T) T { return T(math.Round(float64(v)*1000) / 1000
 
 // scene gives the scene of a page on which the project can be changed.
 func (v projectView) scene() Scene {
-	s := SceneOf(v.Result)
+	s := v.Shown.Scene(v.Result)
 	s.Deciding = &sceneDeciding{URL: v.DecideURL, Revision: v.Revision}
 	if len(v.Result.Tune.Bars) > 0 {
 		s.Deciding.FirstBar = v.Result.Tune.Bars[0]

@@ -127,9 +127,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var5 string
-					templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(s.Label)
+					templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).Text(s.Label))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 26, Col: 36}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 26, Col: 55}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
 					if templ_7745c5c3_Err != nil {
@@ -142,7 +142,7 @@ func settlement(v settlementView) templ.Component {
 					var templ_7745c5c3_Var6 string
 					templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(v.stepCost(s))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 26, Col: 64}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 26, Col: 83}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
 					if templ_7745c5c3_Err != nil {
@@ -166,9 +166,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var8 string
-					templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(s.Text)
+					templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).Text(s.Text))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 27, Col: 69}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 27, Col: 88}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 					if templ_7745c5c3_Err != nil {
@@ -179,9 +179,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var9 string
-					templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(ended(s.Effect)))
+					templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(ended(ShownIn(ctx).Text(s.Effect))))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 28, Col: 52}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 28, Col: 71}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 					if templ_7745c5c3_Err != nil {
@@ -247,9 +247,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var13 string
-					templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(f.Text)
+					templ_7745c5c3_Var13, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).Text(f.Text))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 41, Col: 19}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 41, Col: 38}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var13))
 					if templ_7745c5c3_Err != nil {
@@ -260,9 +260,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var14 string
-					templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(where(f))
+					templ_7745c5c3_Var14, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).where(f))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 41, Col: 52}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 41, Col: 84}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var14))
 					if templ_7745c5c3_Err != nil {

@@ -49,7 +49,7 @@ func TestSharingInWords(t *testing.T) {
 		`{"share":{"files":["holes.csv"]}}`:            "the link to look at gives holes.csv",
 		`{"share":{"files":["a","b"]},"title":"bell"}`: "the link to look at gives a b; title bell",
 	} {
-		if got := strings.Join(settingsOf([]byte(change)), "; "); got != want {
+		if got := strings.Join((Shown{}).settingsOf([]byte(change)), "; "); got != want {
 			t.Errorf("%s reads %q; want %q", change, got, want)
 		}
 	}
@@ -82,7 +82,7 @@ func TestTheSharePageGoesFromTheMetalToTheFiles(t *testing.T) {
 
 	m.CopyURL, m.Files, m.PictureURL = "", nil, ""
 	doc = render(t, ViewPage(m))
-	if n := doc.Find("form, #bench a, meta[property]").Length(); n != 0 {
+	if n := doc.Find("main form, #bench a, meta[property]").Length(); n != 0 {
 		t.Errorf("%d forms, files and tags; nothing of it is allowed", n)
 	}
 }

@@ -24,18 +24,18 @@ type summary struct {
 	Mend    *arrange.Remedy // its best remedy
 }
 
-func summarize(r *project.Result) summary {
-	s := summary{
+func (s Shown) summarize(r *project.Result) summary {
+	sum := summary{
 		Facts: facts(r), Plays: plays(r), Worth: worth(r.Arrangement), Changed: changed(r),
 		Key: sentence(keyChange(r.Arrangement.Transpose)) + ".", Clear: r.ClearToDrill, Verdict: "Clear to drill.",
 	}
 	if r.ClearToDrill {
 		if len(r.Pins) == 0 {
-			s.Verdict = "Nothing stands in the way, and there is nothing to drill yet."
+			sum.Verdict = "Nothing stands in the way, and there is nothing to drill yet."
 		}
-		return s
+		return sum
 	}
-	s.Verdict = "Not clear to drill."
+	sum.Verdict = "Not clear to drill."
 	blocking := 0
 	for i := range r.Findings {
 		f := &r.Findings[i]
@@ -44,16 +44,16 @@ func summarize(r *project.Result) summary {
 		}
 		blocking++
 		if blocking == 1 {
-			s.Why, s.Where, s.Mend = f.Text, where(*f), best(*f)
+			sum.Why, sum.Where, sum.Mend = s.Text(f.Text), s.where(*f), best(*f)
 		}
 	}
 	switch {
 	case blocking == 1:
-		s.Verdict = "Not clear to drill: one thing stands in the way."
+		sum.Verdict = "Not clear to drill: one thing stands in the way."
 	case blocking > 1:
-		s.Verdict = "Not clear to drill: " + count(blocking, "", "things stand in the way") + "."
+		sum.Verdict = "Not clear to drill: " + count(blocking, "", "things stand in the way") + "."
 	}
-	return s
+	return sum
 }
 
 // Facts is the line that the page of a result has under its title.
@@ -78,16 +78,16 @@ func facts(r *project.Result) string {
 }
 
 // told says in sentences what the cylinder is, to someone who has not seen it made.
-func told(r *project.Result) []string {
+func (s Shown) told(r *project.Result) []string {
 	c, teeth := r.Cylinder, r.Comb.Teeth
 	words := []string{
-		fmt.Sprintf("The cylinder is %s mm across and %s mm long, set with %s.", short(c.DiameterMm, 2), short(c.LengthMm, 2), count(len(r.Pins), "pin", "pins")),
+		fmt.Sprintf("The cylinder is %s across and %s long, set with %s.", s.roundLength(c.DiameterMm, 2), s.roundLength(c.LengthMm, 2), count(len(r.Pins), "pin", "pins")),
 		"It turns once in " + fixed(c.RevolutionMs/1000, 2) + " s.",
 	}
 	if n := len(teeth); n > 0 {
-		comb := "The comb has " + count(n, "tooth", "teeth") + ", " + teeth[0].Note
+		comb := "The comb has " + count(n, "tooth", "teeth") + ", " + s.note(teeth[0].Note)
 		if n > 1 {
-			comb += " to " + teeth[n-1].Note
+			comb += " to " + s.note(teeth[n-1].Note)
 		}
 		if r.Comb.Mode == "cut" {
 			comb += ", cut for this tune"
@@ -209,7 +209,7 @@ func best(f arrange.Finding) *arrange.Remedy {
 }
 
 // where says where on the tune and the cylinder a finding stands.
-func where(f arrange.Finding) string {
+func (s Shown) where(f arrange.Finding) string {
 	var parts []string
 	if len(f.Notes) > 0 {
 		parts = append(parts, place(f.Bar, f.Beat))
@@ -226,7 +226,7 @@ func where(f arrange.Finding) string {
 		parts = append(parts, word+strings.Join(numbers, ", "))
 	}
 	if f.AngleDeg != nil {
-		parts = append(parts, fixed(*f.AngleDeg, 1)+"°")
+		parts = append(parts, s.angle(*f.AngleDeg, 1))
 	}
 	return strings.Join(parts, " · ")
 }

@@ -23,6 +23,7 @@ const (
 // projectView is a project as the templates lay it out.
 type projectView struct {
 	ProjectModel
+	Shown    Shown
 	Summary  summary
 	Drawing  Drawing
 	Blocking []findingView
@@ -58,9 +59,11 @@ type notePlace struct{ ID, Name string }
 // noteView is one note with what was decided about it.
 type noteView struct {
 	arrange.Note
+	Called   string // its name as it is shown; fields take Name
 	Pluck    *project.Pluck
 	Pin      *pinRow
 	Dropped  *project.Dropped
+	Reason   string // why it is left out
 	Locked   bool
 	Findings []notePlace // anchors and words of the findings that speak of it
 	reach    [5]bool     // octaves from two down to two up at which the comb has, or may have, a tooth
@@ -71,11 +74,12 @@ type pinRow struct {
 	Note                                     string // id of the note
 	Number, Tooth                            int
 	Name, Place                              string
-	Angle, Arc, Axial, Time, Hz, Free, Twins string
+	Angle, Arc, Axial, Time, Hz, Free, Twins string // the units stand in the table's head
+	At                                       string // the angle with its unit
 }
 
 // pinRows gives the rows of all pins that stand on a track of the comb.
-func pinRows(r *project.Result) []pinRow {
+func (s Shown) pinRows(r *project.Result) []pinRow {
 	rows := make([]pinRow, 0, len(r.Pins))
 	for _, p := range r.Pins {
 		if p.Tooth < 1 || p.Tooth > len(r.Comb.Teeth) {
@@ -83,8 +87,8 @@ func pinRows(r *project.Result) []pinRow {
 		}
 		tooth := r.Comb.Teeth[p.Tooth-1]
 		row := pinRow{
-			Note: p.Note, Number: p.Pin, Tooth: p.Tooth, Name: tooth.Note, Place: place(p.Bar, p.Beat),
-			Angle: fixed(p.AngleDeg, 2), Arc: fixed(p.ArcMm, 3), Axial: fixed(p.AxialMm, 3), Time: fixed(p.TimeMs, 1),
+			Note: p.Note, Number: p.Pin, Tooth: p.Tooth, Name: s.note(tooth.Note), Place: place(p.Bar, p.Beat),
+			Angle: s.angleFigure(p.AngleDeg, 2), At: s.angle(p.AngleDeg, 2), Arc: s.figure(p.ArcMm, 3), Axial: s.figure(p.AxialMm, 3), Time: fixed(p.TimeMs, 1),
 			Hz: fixed(tooth.FrequencyHz, 1), Free: fixed(tooth.RepeatMs, 0),
 		}
 		if tooth.Twins > 1 {
@@ -95,8 +99,8 @@ func pinRows(r *project.Result) []pinRow {
 	return rows
 }
 
-func viewProject(m ProjectModel) projectView {
-	v := projectView{ProjectModel: m, Summary: summarize(m.Result), Drawing: Draw(m.Result), Values: formValues(m.Result.Setup)}
+func viewProject(m ProjectModel, s Shown) projectView {
+	v := projectView{ProjectModel: m, Shown: s, Summary: s.summarize(m.Result), Drawing: s.Draw(m.Result), Values: formValues(m.Result.Setup)}
 	if m.Conflict == nil { // after a conflict the fields must show what stands, or the next change would undo the other's
 		for name, values := range m.Form {
 			v.Values[name] = values
@@ -113,21 +117,22 @@ func viewProject(m ProjectModel) projectView {
 			v.Hidden++
 			continue
 		}
-		view := findingView{Finding: f, Anchor: "finding-" + anchor(f.ID), Where: where(f), Mending: mending(f, names),
+		f.Text = s.Text(f.Text)
+		view := findingView{Finding: f, Anchor: "finding-" + anchor(f.ID), Where: s.where(f), Mending: s.mending(f, names),
 			Folded: (!f.Blocks || len(*list) >= mostUnfolded) && f.ID != m.Finding}
 		if f.RemediesLater && m.PageURL != "" {
 			view.More = m.PageURL + "?finding=" + url.QueryEscape(f.ID) + "#" + view.Anchor
 		}
 		for _, id := range f.Notes {
 			if note, ok := names[id]; ok {
-				view.Places = append(view.Places, notePlace{id, note.Name})
+				view.Places = append(view.Places, notePlace{id, s.note(note.Name)})
 				of[id] = append(of[id], notePlace{view.Anchor, f.Text})
 			}
 		}
 		*list = append(*list, view)
 	}
-	v.Rows = pinRows(m.Result)
-	v.Notes, v.Unlisted = viewNotes(m.Result, v.Rows, of)
+	v.Rows = s.pinRows(m.Result)
+	v.Notes, v.Unlisted = s.viewNotes(m.Result, v.Rows, of)
 	v.Drawing.panels = make(map[string]bool, len(v.Notes))
 	for _, n := range v.Notes {
 		v.Drawing.panels[n.ID] = true
@@ -136,7 +141,7 @@ func viewProject(m ProjectModel) projectView {
 }
 
 // viewNotes gives every note a panel; of very many, those first that findings speak of or that the user decided.
-func viewNotes(r *project.Result, rows []pinRow, findings map[string][]notePlace) (views []noteView, unlisted int) {
+func (s Shown) viewNotes(r *project.Result, rows []pinRow, findings map[string][]notePlace) (views []noteView, unlisted int) {
 	plucks := map[string]*project.Pluck{}
 	for i := range r.Arrangement.Plucks {
 		plucks[r.Arrangement.Plucks[i].Note] = &r.Arrangement.Plucks[i]
@@ -151,8 +156,11 @@ func viewNotes(r *project.Result, rows []pinRow, findings map[string][]notePlace
 	}
 	has := r.Setup.Comb.Has()
 	for _, n := range r.Tune.Notes {
-		view := noteView{Note: n, Pluck: plucks[n.ID], Dropped: dropped[n.ID], Pin: pins[n.ID], Findings: findings[n.ID]}
+		view := noteView{Note: n, Called: s.note(n.Name), Pluck: plucks[n.ID], Dropped: dropped[n.ID], Pin: pins[n.ID], Findings: findings[n.ID]}
 		view.Locked = view.Pluck != nil && view.Pluck.Locked || view.Dropped != nil && view.Dropped.Locked
+		if view.Dropped != nil {
+			view.Reason = s.Text(view.Dropped.Reason)
+		}
 		for o := range view.reach {
 			view.reach[o] = has(n.Pitch + unit.Pitch(r.Arrangement.Transpose+12*(o-2)))
 		}
@@ -231,7 +239,7 @@ func (n noteView) Fate() string {
 	if n.Pin == nil {
 		return "not on the cylinder"
 	}
-	fate := "tooth " + strconv.Itoa(n.Pin.Tooth) + ", " + n.Pin.Angle + "°"
+	fate := "tooth " + strconv.Itoa(n.Pin.Tooth) + ", " + n.Pin.At
 	if n.Pluck != nil && n.Pluck.Octaves != 0 {
 		fate += ", " + octaves(n.Pluck.Octaves)
 	}
@@ -261,11 +269,11 @@ func decisionJSON(d arrange.Decision) string {
 }
 
 // undoes names what undo takes back.
-func (m ProjectModel) undoes() string {
-	if m.UndoText != "" || !m.Result.CanUndo || len(m.Result.Decisions) == 0 {
-		return m.UndoText
+func (v projectView) undoes() string {
+	if v.UndoText != "" || !v.Result.CanUndo || len(v.Result.Decisions) == 0 {
+		return v.UndoText
 	}
-	return ledger(m.Result.Decisions[len(m.Result.Decisions)-1], m.Result)
+	return v.Shown.ledger(v.Result.Decisions[len(v.Result.Decisions)-1], v.Result)
 }
 
 // revision gives the revision as the value of a form's field.
@@ -290,16 +298,19 @@ func (v projectView) atFault() string {
 	return ""
 }
 
-// detail says what is wrong, after the name of the setting that it is about.
+// detail says what is wrong, after the name of the setting that it is about. What is said of something typed stays as fields take it.
 func (v projectView) detail() string {
 	if name := v.atFault(); name != "" && v.Problem.Detail != "" {
 		return settings[name].label + ": " + ended(v.Problem.Detail)
 	}
-	return ended(sentence(v.Problem.Detail))
+	if typed := v.Form.Get("do"); typed == doAdd || typed == doMove {
+		return ended(sentence(v.Problem.Detail))
+	}
+	return ended(v.Shown.Text(sentence(v.Problem.Detail)))
 }
 
 // mending lists the remedies of a finding.
-func mending(f arrange.Finding, notes map[string]arrange.Note) []remedyView {
+func (s Shown) mending(f arrange.Finding, notes map[string]arrange.Note) []remedyView {
 	decimals, labels := 0, map[string]int{}
 	for _, r := range f.Remedies {
 		if _, fraction, _ := strings.Cut(short(r.ValueChange, 2), "."); len(fraction) > 0 {
@@ -309,11 +320,11 @@ func mending(f arrange.Finding, notes map[string]arrange.Note) []remedyView {
 	}
 	list := make([]remedyView, len(f.Remedies))
 	for i, r := range f.Remedies {
-		view := remedyView{Remedy: r, Label: r.Label, Effect: effect(r), Cost: costIn(r.ValueChange, decimals)}
+		view := remedyView{Remedy: r, Label: s.Text(r.Label), Effect: s.effect(r), Cost: costIn(r.ValueChange, decimals)}
 		if n, ok := notes[noteOf(r.Decision)]; ok && labels[r.Label] > 1 {
 			view.Label += ", beat " + short(n.Beat, 2)
 			if n.Bar != f.Bar {
-				view.Label = r.Label + ", bar " + strconv.Itoa(n.Bar)
+				view.Label = s.Text(r.Label) + ", bar " + strconv.Itoa(n.Bar)
 			}
 		}
 		list[i] = view
@@ -331,10 +342,10 @@ func noteOf(d arrange.Decision) string {
 
 // effect says what a remedy does. That a note is then left out or moved, which is a finding of its own, the words of
 // its effect say already.
-func effect(r arrange.Remedy) string {
+func (s Shown) effect(r arrange.Remedy) string {
 	var parts []string
 	if r.Effect != "" {
-		parts = append(parts, strings.TrimSuffix(r.Effect, "."))
+		parts = append(parts, strings.TrimSuffix(s.Text(r.Effect), "."))
 	}
 	if n := len(r.Clears); n > 1 {
 		parts = append(parts, "clears "+count(n, "finding", "findings"))
@@ -352,8 +363,8 @@ func effect(r arrange.Remedy) string {
 }
 
 // mended gives the sentence about a remedy beside its button.
-func mended(r arrange.Remedy) string {
-	if words := effect(r); words != "" {
+func (s Shown) mended(r arrange.Remedy) string {
+	if words := s.effect(r); words != "" {
 		return words + " · " + cost(r.ValueChange)
 	}
 	return cost(r.ValueChange)

@@ -79,7 +79,7 @@ func TestDescribe(t *testing.T) {
 		{"undo", arrange.Decision{Kind: arrange.Undo}, "undo"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			if got := Describe(test.decision, r); got != test.want {
+			if got := (Shown{}).Describe(test.decision, r); got != test.want {
 				t.Errorf("got %q, want %q", got, test.want)
 			}
 		})
@@ -106,7 +106,7 @@ func TestSummary(t *testing.T) {
 			r := &project.Result{}
 			r.Tune.Notes, r.Arrangement.Plucks = note(test.notes), plucks(test.plucks)
 			r.Arrangement.Dropped = make([]project.Dropped, test.notes-test.plucks)
-			s := summarize(r)
+			s := Shown{}.summarize(r)
 			if s.Plays != test.plays || s.Changed != test.changed {
 				t.Errorf("got %q, %q; want %q, %q", s.Plays, s.Changed, test.plays, test.changed)
 			}
