@@ -4,11 +4,8 @@
  *
  * @import { Surface, View } from "./surface.js"
  */
-<<<<<<< HEAD
 import { coloursAt } from "./metal.js";
-=======
 import { angle, inSixties, length } from "./shown.js";
->>>>>>> units
 import { downOf, inSight, markEvery } from "./surface.js";
 
 /**
