@@ -3,6 +3,7 @@
  *
  * @typedef {{ title: string, detail: string, again: boolean }} Message  again: trying again makes sense
  */
+import { say } from "./say.js";
 
 /**
  * @param {number} status  0 where no answer came
@@ -10,34 +11,33 @@
  * @returns {Message}
  */
 export function explain(status, retryAfter) {
-  const wait = seconds(retryAfter);
   switch (status) {
     case 0:
-      return { title: "The server did not answer.", detail: "Your change is kept here and sent as soon as the server answers. Check the connection; leave this page open.", again: true };
+      return { title: say("The server did not answer."), detail: say("Your change is kept here and sent as soon as the server answers. Check the connection; leave this page open."), again: true };
     case 403:
-      return { title: "This link cannot change the project.", detail: "Open the link to change, or copy the project as your own.", again: false };
+      return { title: say("This link cannot change the project."), detail: say("Open the link to change, or copy the project as your own."), again: false };
     case 404:
-      return { title: "There is no project at this address any more.", detail: "Check the link that you were given.", again: false };
+      return { title: say("There is no project at this address any more."), detail: say("Check the link that you were given."), again: false };
     case 413:
-      return { title: "The change is too large to be taken.", detail: "Make it in smaller steps.", again: false };
+      return { title: say("The change is too large to be taken."), detail: say("Make it in smaller steps."), again: false };
     case 422:
-      return { title: "The change cannot be made as it stands.", detail: "Check its figures.", again: false };
+      return { title: say("The change cannot be made as it stands."), detail: say("Check its figures."), again: false };
     case 429:
-      return { title: "Too many changes in a short time.", detail: `The change is not saved. Make it again ${wait}.`, again: true };
+      return { title: say("Too many changes in a short time."), detail: later(retryAfter), again: true };
     case 503:
-      return { title: "The server is busy.", detail: `The change is not saved. Make it again ${wait}.`, again: true };
+      return { title: say("The server is busy."), detail: later(retryAfter), again: true };
   }
-  return { title: `The server answered ${status}.`, detail: "The change may not be saved. Load the page again to see how the project stands.", again: true };
+  return { title: say("The server answered {1}.", status), detail: say("The change may not be saved. Load the page again to see how the project stands."), again: true };
 }
 
 /**
  * @param {string | null} retryAfter
  * @returns {string}
  */
-function seconds(retryAfter) {
+function later(retryAfter) {
   const n = Number(retryAfter);
-  if (retryAfter === null || !Number.isFinite(n) || n <= 0) return "in a moment";
-  return n === 1 ? "in 1 second" : `in ${Math.ceil(n)} seconds`;
+  if (retryAfter === null || !Number.isFinite(n) || n <= 0) return say("The change is not saved. Make it again in a moment.");
+  return n === 1 ? say("The change is not saved. Make it again in 1 second.") : say("The change is not saved. Make it again in {1} seconds.", Math.ceil(n));
 }
 
 /**

@@ -6,6 +6,7 @@
 import { differences, inWords, onComb, readComb } from "./othercomb.js";
 import { Painter, paletteOf } from "./paint.js";
 import { browserStore, recent } from "./recent.js";
+import { say } from "./say.js";
 import { sceneIn } from "./scene.js";
 import { surfaceOf, whole } from "./surface.js";
 
@@ -43,7 +44,7 @@ function offerProjects(notes) {
   const others = recent(browserStore()).filter((r) => r.url !== location.pathname);
   const label = select.closest("label");
   if (label instanceof HTMLElement) label.hidden = others.length === 0;
-  const first = new Option("choose one of your projects", "");
+  const first = new Option(say("choose one of your projects"), "");
   select.replaceChildren(first, ...others.map((r) => new Option(r.title, r.url)));
   select.onchange = async () => {
     if (!select.value) return;
@@ -54,13 +55,13 @@ function offerProjects(notes) {
       notes.value = typed = project.comb.teeth.map((/** @type {{ note: string }} */ t) => t.note).join(" ");
       show();
     } catch {
-      say("The comb of that project could not be fetched. Open the project, copy its notes and type them here.");
+      report(say("The comb of that project could not be fetched. Open the project, copy its notes and type them here."));
     }
   };
 }
 
 /** @param {string} text */
-function say(text) {
+function report(text) {
   const says = element("other-says");
   if (says) says.textContent = text;
 }
@@ -72,11 +73,11 @@ function asked() {
   if (!scene || !(notes instanceof HTMLTextAreaElement)) return null;
   const { pitches, wrong } = readComb(notes.value);
   if (wrong.length > 0) {
-    say(`${wrong.slice(0, 3).join(", ")}: not the name of a note. Write names such as C5, F#5 or Bb4.`);
+    report(say("{1}: not the name of a note. Write names such as C5, F#5 or Bb4.", wrong.slice(0, 3).join(", ")));
     return null;
   }
   if (pitches.length === 0) {
-    say("Write the notes of the other comb, or choose a project.");
+    report(say("Write the notes of the other comb, or choose a project."));
     return null;
   }
   return { scene, pitches };
@@ -93,12 +94,13 @@ function show() {
   const found = differences(scene, pitches);
   const pins = found.reduce((n, d) => n + d.pins, 0);
   const spare = pitches.length - scene.teeth.length;
-  const more = spare > 0 ? ` ${spare} of its teeth meet no track.` : "";
-  say(found.length === 0 ? `On this comb the cylinder sounds as it does on its own.${more}`
-    : `${found.length} of ${scene.teeth.length} tracks sound something else: ${pins} of ${scene.pins.note.length} pins.${more}`);
+  const more = spare > 0 ? ` ${say("{1} of its teeth meet no track.", spare)}` : "";
+  const sounds = found.length === 0 ? say("On this comb the cylinder sounds as it does on its own.")
+    : say("{1} of {2} tracks sound something else: {3} of {4} pins.", found.length, scene.teeth.length, pins, scene.pins.note.length);
+  report(sounds + more);
   list.replaceChildren(...found.map((d) => {
     const item = document.createElement("li");
-    item.textContent = `Tooth ${d.tooth}: ${inWords(d)}.`;
+    item.textContent = say("Tooth {1}: {2}.", d.tooth, inWords(d));
     return item;
   }));
   draw(scene, pitches, new Set(found.map((d) => d.tooth)));

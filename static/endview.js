@@ -1,5 +1,6 @@
 import { QUICK_HZ, between, damperDeg, toothAt } from "./motion.js";
 import { bent, lay, scaleBar, sheetOf, spareSheet, trace, wipe, write } from "./metal.js";
+import { say } from "./say.js";
 import { length } from "./shown.js";
 
 /**
@@ -208,8 +209,8 @@ export class EndView {
     ctx.stroke();
     const beside = 2 * glass.radius + 10;
     const foot = up > 0 ? sheet.height - 22 : 12;
-    write(ctx, `under the glass × ${glass.times};`, beside, foot, colours("muted"));
-    write(ctx, `between its lines ${length(motion.scene.liftMm, 2)}`, beside, foot + 17, colours("muted"));
+    write(ctx, say("under the glass × {1};", glass.times), beside, foot, colours("muted"));
+    write(ctx, say("between its lines {1}", length(motion.scene.liftMm, 2)), beside, foot + 17, colours("muted"));
   }
 
   /** How far above the axis a tooth's working face rests. */

@@ -1,5 +1,6 @@
 import { QUICK_HZ, firstFrom, roundCircle, toothAt } from "./motion.js";
 import { lay, sheetOf, spareSheet, trace, wipe, write } from "./metal.js";
+import { say } from "./say.js";
 
 /**
  * The comb and the surface that passes under it, unrolled, as on the drawing of the page: the comb to the left, the angle to the right. A
@@ -142,8 +143,8 @@ export class FrontView {
     }
     ctx.stroke();
     ctx.setLineDash([]);
-    write(ctx, "lets go", release - 3, top - 9, colours("ink"), { align: "right" });
-    write(ctx, "pin meets tip", contact + 3, top - 9, colours("ink"));
+    write(ctx, say("lets go"), release - 3, top - 9, colours("ink"), { align: "right" });
+    write(ctx, say("pin meets tip"), contact + 3, top - 9, colours("ink"));
     if (tooth <= motion.scene.teeth.length) {
       ctx.fillStyle = colours("ink");
       ctx.globalAlpha = 0.1;
@@ -309,7 +310,7 @@ export class FrontView {
       ctx.fill();
     });
     lay(sheet, plate);
-    write(ctx, "degrees", left - 6, bottom + 20, colours("muted"), { align: "right" });
+    write(ctx, say("degrees"), left - 6, bottom + 20, colours("muted"), { align: "right" });
   }
 
   /**

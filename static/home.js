@@ -1,4 +1,5 @@
 import { browserStore, forget, recent } from "./recent.js";
+import { say } from "./say.js";
 
 const form = /** @type {HTMLFormElement} */ (document.getElementById("upload"));
 const input = /** @type {HTMLInputElement} */ (document.getElementById("tune"));
@@ -20,7 +21,7 @@ form.addEventListener("drop", (event) => {
   const files = event.dataTransfer?.files;
   if (!files || files.length === 0) return;
   if (files.length > 1) {
-    status.textContent = `${files.length} files were dropped. One tune at a time makes a cylinder; drop one file.`;
+    status.textContent = say("{1} files were dropped. One tune at a time makes a cylinder; drop one file.", files.length);
     return;
   }
   input.files = files;
@@ -33,8 +34,8 @@ for (const name of ["dragover", "drop"]) {
 }
 
 form.addEventListener("submit", () => {
-  const name = input.files?.[0]?.name ?? "the tune";
-  window.setTimeout(() => (status.textContent = `Reading ${name} and laying out its pins.`), 300);
+  const name = input.files?.[0]?.name ?? say("the tune");
+  window.setTimeout(() => (status.textContent = say("Reading {1} and laying out its pins.", name)), 300);
 });
 window.addEventListener("pageshow", () => (status.textContent = ""));
 
@@ -53,8 +54,8 @@ function showRecent() {
     when.textContent = new Date(entry.at).toLocaleString();
     const button = document.createElement("button");
     button.type = "button";
-    button.textContent = "Forget";
-    button.setAttribute("aria-label", `Forget ${entry.title}`);
+    button.textContent = say("Forget");
+    button.setAttribute("aria-label", say("Forget {1}", entry.title));
     button.addEventListener("click", () => {
       forget(store, entry.url);
       showRecent();

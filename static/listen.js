@@ -1,5 +1,6 @@
 import { announce } from "./dom.js";
 import { listen, unheard } from "./player.js";
+import { say } from "./say.js";
 import { sceneIn } from "./scene.js";
 import { PACES } from "./voice.js";
 
@@ -92,16 +93,16 @@ let once = true;
 function play(oneTurn) {
   once = oneTurn;
   put("listen-trouble", "");
-  player?.play({ once }).then(() => announce(once ? "Playing one turn." : "Turning."), trouble);
+  player?.play({ once }).then(() => announce(once ? say("Playing one turn.") : say("Turning.")), trouble);
 }
 
 function stop() {
   player?.stop();
-  announce(`Stopped at ${angle()}.`);
+  announce(say("Stopped at {1}.", angle()));
 }
 
 function trouble() {
-  put("listen-trouble", "The browser gave no sound. Check that a loudspeaker is there and that this page may play, then press again.");
+  put("listen-trouble", say("The browser gave no sound. Check that a loudspeaker is there and that this page may play, then press again."));
   hide("listen-file", false);
 }
 
@@ -111,7 +112,7 @@ function angle() {
 
 function showAngle() {
   document.dispatchEvent(new CustomEvent("sounding", { detail: player?.playing ? { deg: player.deg, speed: player.speed } : null }));
-  const at = `at ${angle()}`;
+  const at = say("at {1}", angle());
   if (element("listen-at")?.textContent !== at) put("listen-at", at);
 }
 
@@ -119,13 +120,13 @@ function showState() {
   if (!player || !element("listen-controls")) return;
   const i = PACES.reduce((best, p, at) => (Math.abs(p.speed - (player?.speed ?? 1)) < Math.abs(PACES[best].speed - (player?.speed ?? 1)) ? at : best), 0);
   const speed = input("listen-speed");
-  const pace = `${PACES[i].words}, one turn in ${(player.scene.turnMs / 1000 / player.speed).toFixed(1)} s`;
+  const pace = say("{1}, one turn in {2} s", PACES[i].words, (player.scene.turnMs / 1000 / player.speed).toFixed(1));
   speed.value = String(i);
   speed.setAttribute("aria-valuetext", pace);
   put("listen-pace", pace);
   input(player.written ? "listen-written" : "listen-arranged").checked = true;
   for (const box of boxes()) box.checked = player.teeth?.has(Number(box.value)) ?? false;
-  put("listen-chosen", player.teeth ? `: ${player.teeth.size} of ${player.scene.teeth.length}` : "");
+  put("listen-chosen", player.teeth ? say(": {1} of {2}", player.teeth.size, player.scene.teeth.length) : "");
   element("listen-once")?.setAttribute("aria-pressed", String(player.once));
   element("listen-on")?.setAttribute("aria-pressed", String(player.playing && !player.once));
   showAngle();
@@ -153,12 +154,12 @@ function listLeft({ scene }) {
     button.type = "button";
     button.id = `listen-note-${left.note}`;
     button.dataset.hear = left.note;
-    button.textContent = `${left.name}, bar ${left.bar}, beat ${Number(left.beat.toFixed(2))}`;
+    button.textContent = say("{1}, bar {2}, beat {3}", left.name, left.bar, Number(left.beat.toFixed(2)));
     return button;
   });
   const more = scene.left.length - buttons.length;
   element("listen-notes")?.replaceChildren(...buttons);
-  put("listen-more", more > 0 ? `${more} more have no button here.` : "");
+  put("listen-more", more > 0 ? say("{1} more have no button here.", more) : "");
   hide("listen-left", scene.left.length === 0);
 }
 

@@ -12,6 +12,8 @@
  * @typedef {{ kind: "contact" | "release", pin: number, deg: number, turn: number }} Happening  turn is how far the cylinder turns to it, back < 0
  */
 
+import { say } from "./say.js";
+
 /** Angles nearer than this are the same; a tool sets a hundredth at best. */
 const SAME_DEG = 1e-7;
 /** A vibration quicker than this on the screen is drawn as the band that it fills. */
@@ -185,11 +187,18 @@ export function arborDeg(rpm, ms) {
   return (rpm * ms * 360) / 60_000;
 }
 
+/** What an arbor is called for its wheel. @param {Scene} scene @param {number} i @returns {string} */
+export function arborName(scene, i) {
+  if (i === 0) return say("Great wheel");
+  if (i === scene.rpm.length - 1) return say("Governor");
+  return i === scene.cylinderArbor ? say("Cylinder") : say("Arbor {1}", i + 1);
+}
+
 /** What the arbors are called, the great wheel's first. @param {Scene} scene @returns {string[]} */
 export function arborNames(scene) {
   return scene.rpm.map((_, i) => {
-    const name = i === 0 ? "Great wheel" : i === scene.rpm.length - 1 ? "Governor" : i === scene.cylinderArbor ? "Cylinder" : `Arbor ${i + 1}`;
-    return i === scene.cylinderArbor && name !== "Cylinder" ? `${name}, with the cylinder` : name;
+    const name = arborName(scene, i);
+    return i === scene.cylinderArbor && (i === 0 || i === scene.rpm.length - 1) ? say("{1}, with the cylinder", name) : name;
   });
 }
 
@@ -204,14 +213,14 @@ export function slownessOf(part) {
 
 /** @param {number} slow @returns {string} */
 export function slownessInWords(slow) {
-  return slow === 1 ? "in the movement's own time" : `${slow} times slowed`;
+  return slow === 1 ? say("in the movement's own time") : say("{1} times slowed", slow);
 }
 
 /** @param {Scene} scene @param {number} tooth @returns {string} the tooth by note and number, its twin told apart */
 export function toothName(scene, tooth) {
   const { note, twin, pitch } = scene.teeth[tooth - 1];
   const twins = scene.teeth.filter((t) => t.pitch === pitch).length > 1;
-  return `${note}${twins ? `, twin ${twin}` : ""}, tooth ${tooth}`;
+  return twins ? say("{1}, twin {2}, tooth {3}", note, twin, tooth) : say("{1}, tooth {2}", note, tooth);
 }
 
 /** @param {ToothState} state @returns {string} */
@@ -220,11 +229,12 @@ export function stateInWords(state) {
   const soon = (ms) => (ms < 1000 ? `${ms.toFixed(ms < 10 ? 1 : 0)} ms` : `${(ms / 1000).toFixed(2)} s`);
   switch (state.doing) {
     case "lifted":
-      return state.untilMs < 0.001 ? "lets go now" : state.liftMm < 1e-6 ? "meets its pin" : `lifted by its pin, lets go in ${soon(state.untilMs)}`;
+      if (state.untilMs < 0.001) return say("lets go now");
+      return state.liftMm < 1e-6 ? say("meets its pin") : say("lifted by its pin, lets go in {1}", soon(state.untilMs));
     case "damping":
-      return "the pin is at its damper";
+      return say("the pin is at its damper");
     case "ringing":
-      return `dropped, has rung for ${soon(state.sinceMs)}`;
+      return say("dropped, has rung for {1}", soon(state.sinceMs));
   }
-  return state.untilMs === Infinity ? "has no pin" : "at rest";
+  return state.untilMs === Infinity ? say("has no pin") : say("at rest");
 }

@@ -4,6 +4,7 @@
  * @import { Scene, Tooth } from "./scene.js"
  */
 import { frequencyOf, isPitch } from "./pitch.js";
+import { say } from "./say.js";
 import { noteIn } from "./shown.js";
 
 const steps = /** @type {Record<string, number>} */ ({ C: 0, D: 2, E: 4, F: 5, G: 7, A: 9, B: 11 });
@@ -71,13 +72,21 @@ export function differences(scene, pitches, name = (pitch) => noteIn(pitch)) {
   });
 }
 
+/** @param {number} n @returns {string} so many pins */
+export function pinsInWords(n) {
+  if (n === 0) return say("no pins");
+  return n === 1 ? say("one pin") : say("{1} pins", n);
+}
+
 /**
  * In words how a tooth differs.
  * @param {{ is: string, becomes: string, by: number, pins: number }} d
  */
 export function inWords(d) {
-  const pins = d.pins === 1 ? "one pin" : `${d.pins || "no"} pins`;
-  if (d.becomes === "") return `${d.is} falls silent: the other comb has no such tooth (${pins})`;
-  const size = Math.abs(d.by) === 1 ? "a semitone" : `${Math.abs(d.by)} semitones`;
-  return `${d.is} becomes ${d.becomes}, ${size} ${d.by > 0 ? "higher" : "lower"} (${pins})`;
+  const pins = pinsInWords(d.pins);
+  if (d.becomes === "") return say("{1} falls silent: the other comb has no such tooth ({2})", d.is, pins);
+  if (d.by === 1) return say("{1} becomes {2}, a semitone higher ({3})", d.is, d.becomes, pins);
+  if (d.by === -1) return say("{1} becomes {2}, a semitone lower ({3})", d.is, d.becomes, pins);
+  if (d.by > 0) return say("{1} becomes {2}, {3} semitones higher ({4})", d.is, d.becomes, d.by, pins);
+  return say("{1} becomes {2}, {3} semitones lower ({4})", d.is, d.becomes, -d.by, pins);
 }

@@ -5,6 +5,7 @@
  * @import { Surface, View } from "./surface.js"
  */
 import { coloursAt } from "./metal.js";
+import { say } from "./say.js";
 import { angle, inSixties, length } from "./shown.js";
 import { downOf, inSight, markEvery } from "./surface.js";
 
@@ -131,7 +132,8 @@ export class Painter {
       c.fillStyle = p.engraved;
       c.font = "11px system-ui, sans-serif";
       c.textAlign = "left";
-      const ends = s.scene.bassBottom ? ["treble end", "bass end"] : ["bass end", "treble end"];
+      const ends = [say("treble end"), say("bass end")];
+      if (!s.scene.bassBottom) ends.reverse();
       c.fillText(ends[0], Math.max(x, px(0)) + 8, py(0) + 14);
       c.fillText(ends[1], Math.max(x, px(0)) + 8, py(s.height) - 6);
     }
@@ -476,7 +478,7 @@ export class Painter {
       }
     }
     c.textAlign = "center";
-    for (const [at, word] of /** @type {[number, string][]} */ ([[0, "datum line"], [s.around, "seam"]])) {
+    for (const [at, word] of /** @type {[number, string][]} */ ([[0, say("datum line")], [s.around, say("seam")]])) {
       if (inside(px(at))) c.fillText(word, Math.max(x + 30, px(at)), y - 18);
     }
     const room = (/** @type {number} */ wide) => (wide / v.scale / s.around) * 360;

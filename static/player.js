@@ -1,3 +1,4 @@
+import { say } from "./say.js";
 import { alone, arranged, between, columns, sameTeeth, turn, voice, written } from "./voice.js";
 
 /** @import { Scene } from "./scene.js" */
@@ -28,8 +29,8 @@ const ANSWER_MS = 5000;
 export function unheard() {
   if (typeof AudioContext !== "undefined" && "audioWorklet" in AudioContext.prototype && typeof AudioWorkletNode !== "undefined") return "";
   return globalThis.isSecureContext
-    ? "This browser cannot make the sound here."
-    : "A browser makes the sound only on a page that came by https, or from this machine itself.";
+    ? say("This browser cannot make the sound here.")
+    : say("A browser makes the sound only on a page that came by https, or from this machine itself.");
 }
 
 /**

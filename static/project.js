@@ -3,6 +3,7 @@ import { browserStore, remember } from "./recent.js";
 import "./elsewhere.js";
 import "./listen.js";
 import "./roll.js";
+import { say } from "./say.js";
 import { sceneIn } from "./scene.js";
 import { takeOver } from "./shown.js";
 import "./turning.js";
@@ -100,12 +101,12 @@ async function outlast(change) {
       document.getElementById("problem")?.remove();
       sending = false;
       await decide(change.url, body, null);
-      announcer.textContent = `The server answers again; the change was sent. ${announcer.textContent}`;
+      announcer.textContent = say("The server answers again; the change was sent. {1}", announcer.textContent ?? "");
       return;
     }
     swap(fragment, null);
-    const last = main.querySelector(".ledger li:last-child")?.textContent ?? "none";
-    tell("The server answers again.", `The project stands at revision ${stands}; its last decision: ${last}. If that is not your change, make it again.`,
+    const last = main.querySelector(".ledger li:last-child")?.textContent ?? say("none");
+    tell(say("The server answers again."), say("The project stands at revision {1}; its last decision: {2}. If that is not your change, make it again.", stands, last),
       { url: change.url, body, form: null });
     return;
   }
@@ -230,7 +231,7 @@ async function show(section, url) {
   section.setAttribute("aria-busy", "true");
   const status = section.querySelector("[role='status']");
   const timer = window.setTimeout(() => {
-    if (status) status.textContent = "Being worked out. Nothing changes meanwhile.";
+    if (status) status.textContent = say("Being worked out. Nothing changes meanwhile.");
   }, SLOW_AFTER_MS);
   let trouble = "";
   try {
@@ -241,13 +242,13 @@ async function show(section, url) {
       const open = new Set([...section.querySelectorAll("details[open][id]")].map((d) => d.id));
       section.replaceChildren(...document.importNode(fresh, true).childNodes);
       for (const details of section.querySelectorAll("details")) details.open = open.has(details.id);
-      if (section.isConnected) announcer.textContent = `${section.querySelector("h2, h3")?.textContent ?? ""}: shown.`;
+      if (section.isConnected) announcer.textContent = say("{1}: shown.", section.querySelector("h2, h3")?.textContent ?? "");
     } else {
       const said = [...page.querySelectorAll(".error h1, .error h1 + p")].map((e) => e.textContent).join(". ");
-      trouble = said || `${explain(response.status, null).title} Ask again in a moment.`;
+      trouble = said || say("{1} Ask again in a moment.", explain(response.status, null).title);
     }
   } catch {
-    trouble = `${explain(0, null).title} Check the connection, then ask again.`;
+    trouble = say("{1} Check the connection, then ask again.", explain(0, null).title);
   } finally {
     window.clearTimeout(timer);
     section.removeAttribute("aria-busy");
@@ -335,7 +336,7 @@ function tell(title, detail, change) {
   if (change) {
     const button = document.createElement("button");
     button.type = "button";
-    button.textContent = "Make the change again";
+    button.textContent = say("Make the change again");
     button.addEventListener("click", () => {
       change.body.set("revision", main.querySelector("#fragment")?.getAttribute("data-revision") ?? "");
       void decide(change.url, change.body, change.form);
@@ -453,7 +454,7 @@ document.addEventListener("click", (event) => {
   const input = document.getElementById(button.dataset.copy ?? "");
   if (!(input instanceof HTMLInputElement)) return;
   navigator.clipboard?.writeText(input.value).then(
-    () => (announcer.textContent = button.textContent = "Copied"),
+    () => (announcer.textContent = button.textContent = say("Copied")),
     () => input.select(),
   ) ?? input.select();
 });

@@ -7,7 +7,9 @@
  * @import { Chosen } from "./paint.js"
  */
 import { announce, make } from "./dom.js";
+import { pinsInWords } from "./othercomb.js";
 import { Painter, lower, paletteOf, upper } from "./paint.js";
+import { say } from "./say.js";
 import { sceneIn } from "./scene.js";
 import { angle, length } from "./shown.js";
 import * as surface from "./surface.js";
@@ -32,8 +34,8 @@ const anchor = (id) => id.replace(/[^-\w]/g, "-");
 
 /** Kinds of findings, in the words of the page. @type {Record<string, string>} */
 const kinds = {
-  "off-comb": "without a tooth", repeat: "too soon", seam: "too soon across the seam", holes: "holes too near", load: "too many together", overrun: "after the end",
-  moved: "moved by octaves", "left-out": "left out", doubled: "plucked twice", contradiction: "decisions that contradict", unmet: "waiting",
+  "off-comb": say("without a tooth"), repeat: say("too soon"), seam: say("too soon across the seam"), holes: say("holes too near"), load: say("too many together"), overrun: say("after the end"),
+  moved: say("moved by octaves"), "left-out": say("left out"), doubled: say("plucked twice"), contradiction: say("decisions that contradict"), unmet: say("waiting"),
 };
 
 /**
@@ -49,11 +51,6 @@ const kinds = {
  */
 function offered(type, detail) {
   return !document.dispatchEvent(new CustomEvent(type, { detail, cancelable: true }));
-}
-
-/** @param {number} n @returns {string} so many pins, in words */
-function counted(n) {
-  return n === 1 ? "one pin" : `${n || "no"} pins`;
 }
 
 /** The part of the page that holds the drawing, from one redrawing to the next. */
@@ -76,20 +73,20 @@ class Roll {
     this.canvas = make("canvas");
     this.canvas.tabIndex = 0;
     this.canvas.setAttribute("role", "application");
-    this.canvas.setAttribute("aria-roledescription", "drawing");
+    this.canvas.setAttribute("aria-roledescription", say("drawing"));
     this.says = make("p", { class: "look-says" });
     this.says.id = "look-says";
     this.does = make("div", { class: "look-does" });
     this.bar = make("div", { class: "look-bar" });
     this.bar.setAttribute("role", "group");
-    this.bar.setAttribute("aria-label", "How the drawing is looked at");
+    this.bar.setAttribute("aria-label", say("How the drawing is looked at"));
     this.kind = make("select");
     this.kind.addEventListener("change", () => this.showKind(this.kind.value));
-    const label = make("label", {}, "Mark ");
+    const label = make("label", {}, `${say("Mark")} `);
     label.append(this.kind);
-    this.inTheWay = button("Next in the way", () => this.nextClash(1));
-    this.bar.append(button("Closer", () => this.zoom(1.6)), button("Farther", () => this.zoom(1 / 1.6)), button("Whole turn", () => this.showAll()),
-      this.inTheWay, label, button("Keys", () => this.toggleHelp()));
+    this.inTheWay = button(say("Next in the way"), () => this.nextClash(1));
+    this.bar.append(button(say("Closer"), () => this.zoom(1.6)), button(say("Farther"), () => this.zoom(1 / 1.6)), button(say("Whole turn"), () => this.showAll()),
+      this.inTheWay, label, button(say("Keys"), () => this.toggleHelp()));
     this.help = make("div", { class: "look-help" });
     this.help.hidden = true;
     this.so = make("p", { class: "look-so" });
@@ -103,7 +100,7 @@ class Roll {
     this.canvas.addEventListener("blur", () => this.redraw());
     new ResizeObserver(() => this.fit()).observe(this.box);
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => this.repaint());
-    this.say();
+    this.describe();
   }
 
   /**
@@ -127,7 +124,7 @@ class Roll {
     if (c.tooth >= this.s.tracks.length) c.tooth = -1;
     this.fillKinds();
     if (this.kind.value) this.showKind(this.kind.value);
-    this.say();
+    this.describe();
     this.fit();
   }
 
@@ -211,7 +208,7 @@ class Roll {
     this.pending = 0;
     this.note = pin >= 0 ? this.s.scene.pins.note[pin] : "";
     if (pin >= 0 && this.view) this.view = surface.showing(this.s, this.view, pin, how.near ? 60 : 0);
-    this.say();
+    this.describe();
     this.redraw();
   }
 
@@ -219,7 +216,7 @@ class Roll {
   chooseLeft(left) {
     Object.assign(this.chosen, { pin: -1, left, tooth: -1, span: null, drag: null, teeth: [] });
     this.note = this.s.scene.left[left].note;
-    this.say();
+    this.describe();
     this.redraw();
   }
 
@@ -227,7 +224,7 @@ class Roll {
   chooseTooth(tooth) {
     Object.assign(this.chosen, { pin: -1, left: -1, tooth, span: null, drag: null, teeth: [] });
     this.note = "";
-    this.say();
+    this.describe();
     this.redraw();
   }
 
@@ -258,8 +255,8 @@ class Roll {
       if (f.blocks) way++;
     }
     this.inTheWay.hidden = way === 0;
-    const options = [["", "every pin"]];
-    if (way > 0) options.push(["way", `what stands in the way (${way})`]);
+    const options = [["", say("every pin")]];
+    if (way > 0) options.push(["way", say("what stands in the way ({1})", way)]);
     for (const [kind, n] of counts) options.push([kind, `${kinds[kind] ?? kind} (${n})`]);
     this.kind.replaceChildren(...options.map(([value, text]) => {
       const o = make("option", {}, text);
@@ -273,7 +270,7 @@ class Roll {
   nextClash(by) {
     const all = this.s.scene.findings.filter((f) => f.blocks && f.notes.some((n) => this.s.index.has(n)));
     if (all.length === 0) {
-      this.tell("Nothing stands in the way.");
+      this.tell(say("Nothing stands in the way."));
       return;
     }
     this.clash = ((this.clash ?? (by > 0 ? -1 : 0)) + by + all.length) % all.length;
@@ -286,38 +283,40 @@ class Roll {
   // What is said, and what can be done.
 
   /** Says what is chosen, in the words of the list of pins. */
-  say() {
+  describe() {
     const { scene } = this.s;
     const { pin, left, tooth, span } = this.chosen;
     this.does.replaceChildren();
     let text;
     if (pin >= 0) {
       const t = scene.teeth[scene.pins.tooth[pin] - 1];
-      const repeat = `the tooth is free again after ${t.repeatMs.toFixed(0)} ms`;
-      text = `${t.note}, bar ${scene.pins.bar[pin]} beat ${scene.pins.beat[pin]}: tooth ${scene.pins.tooth[pin]}, ${angle(scene.pins.deg[pin], 2)}, arc ${length(this.s.arc[pin], 2)}; ${repeat}.`;
-      if (scene.pins.octaves[pin] !== 0) text += ` Moved by ${scene.pins.octaves[pin] > 0 ? "+" : ""}${scene.pins.octaves[pin]} octaves.`;
-      if (scene.pins.shiftMs[pin] !== 0) text += ` Shifted by ${scene.pins.shiftMs[pin]} ms.`;
-      if (this.s.locked[pin]) text += " Held by your decision.";
+      text = say("{1}, bar {2} beat {3}: tooth {4}, {5}, arc {6}; the tooth is free again after {7} ms.", t.note, scene.pins.bar[pin], scene.pins.beat[pin],
+        scene.pins.tooth[pin], angle(scene.pins.deg[pin], 2), length(this.s.arc[pin], 2), t.repeatMs.toFixed(0));
+      const octaves = scene.pins.octaves[pin];
+      if (octaves !== 0) text += ` ${say("Moved by {1} octaves.", octaves > 0 ? `+${octaves}` : octaves)}`;
+      if (scene.pins.shiftMs[pin] !== 0) text += ` ${say("Shifted by {1} ms.", scene.pins.shiftMs[pin])}`;
+      if (this.s.locked[pin]) text += ` ${say("Held by your decision.")}`;
       for (const f of scene.findings) if (f.blocks && f.notes.includes(this.note)) text += ` ${f.text}`;
       this.offer();
     } else if (left >= 0) {
       const l = scene.left[left];
-      text = `${l.name}, bar ${l.bar} beat ${l.beat}, is left out. ${l.reason}`;
+      text = say("{1}, bar {2} beat {3}, is left out. {4}", l.name, l.bar, l.beat, l.reason);
       this.offer();
     } else if (tooth > 0) {
       const t = scene.teeth[tooth - 1];
-      text = `Tooth ${tooth}, ${t.note}, ${t.hz.toFixed(1)} Hz: ${counted(this.s.byTooth[tooth].length)}. It is free again ${t.repeatMs.toFixed(0)} ms after a pluck.`;
+      text = say("Tooth {1}, {2}, {3} Hz: {4}. It is free again {5} ms after a pluck.", tooth, t.note, t.hz.toFixed(1), pinsInWords(this.s.byTooth[tooth].length), t.repeatMs.toFixed(0));
     } else if (span) {
       const [from, to] = span.map((arc) => (arc / this.s.around) * 360);
       const n = surface.firstFrom(this.s, span[1]) - surface.firstFrom(this.s, span[0]);
-      text = `From ${angle(from, 1)} to ${angle(to, 1)}: ${counted(n)}.`;
+      text = say("From {1} to {2}: {3}.", angle(from, 1), angle(to, 1), pinsInWords(n));
     } else {
       const n = scene.pins.note.length;
-      const tracks = scene.teeth.length === 1 ? "one track" : `${scene.teeth.length} tracks`;
-      text = n === 0 ? "No pin stands yet." : `${n === 1 ? "One pin" : `${n} pins`} on ${tracks}. Choose a pin to see its numbers${scene.deciding ? " and move it" : ""}.`;
+      const tracks = scene.teeth.length === 1 ? say("one track") : say("{1} tracks", scene.teeth.length);
+      const stand = n === 1 ? say("One pin on {1}.", tracks) : say("{1} pins on {2}.", n, tracks);
+      text = n === 0 ? say("No pin stands yet.") : `${stand} ${scene.deciding ? say("Choose a pin to see its numbers and move it.") : say("Choose a pin to see its numbers.")}`;
     }
     this.says.textContent = text;
-    this.canvas.setAttribute("aria-label", `The cylinder of ${scene.title}, unrolled, with its comb. ${pin >= 0 ? `Pin ${pin + 1} of ${scene.pins.note.length}.` : ""}`);
+    this.canvas.setAttribute("aria-label", `${say("The cylinder of {1}, unrolled, with its comb.", scene.title)} ${pin >= 0 ? say("Pin {1} of {2}.", pin + 1, scene.pins.note.length) : ""}`);
   }
 
   /** Puts the buttons for the chosen note beside its words. */
@@ -326,32 +325,32 @@ class Roll {
     const { pin, left } = this.chosen;
     const items = [];
     const note = this.note;
-    items.push(button("Hear it", () => document.dispatchEvent(new CustomEvent("hear", { detail: { note } }))));
+    items.push(button(say("Hear it"), () => document.dispatchEvent(new CustomEvent("hear", { detail: { note } }))));
     if (scene.deciding) {
       if (pin >= 0) {
         const own = scene.teeth[scene.pins.tooth[pin] - 1];
         for (const tooth of surface.canGoTo(this.s, pin)) {
           if (tooth === scene.pins.tooth[pin]) continue;
           const t = scene.teeth[tooth - 1];
-          const words = t.pitch === own.pitch ? `Use the twin tooth, ${tooth}` : `Move to ${t.note}, tooth ${tooth}`;
+          const words = t.pitch === own.pitch ? say("Use the twin tooth, {1}", tooth) : say("Move to {1}, tooth {2}", t.note, tooth);
           items.push(button(words, () => this.decide({ kind: "place", note, tooth })));
         }
-        items.push(button("Leave it out", () => this.decide({ kind: "leave-out", note })));
-        if (this.s.locked[pin]) items.push(button("Release it", () => this.decide({ kind: "release", note })));
-        else items.push(button("Hold it here", () => this.decide({ kind: "place", note, tooth: scene.pins.tooth[pin] })));
+        items.push(button(say("Leave it out"), () => this.decide({ kind: "leave-out", note })));
+        if (this.s.locked[pin]) items.push(button(say("Release it"), () => this.decide({ kind: "release", note })));
+        else items.push(button(say("Hold it here"), () => this.decide({ kind: "place", note, tooth: scene.pins.tooth[pin] })));
       } else if (left >= 0) {
-        items.push(button("Take it back in", () => this.decide({ kind: "release", note })));
+        items.push(button(say("Take it back in"), () => this.decide({ kind: "release", note })));
       }
     }
     const id = `note-${anchor(note)}`;
     if (document.getElementById(id)) {
-      const link = make("a", { class: "button" }, "All about this note");
+      const link = make("a", { class: "button" }, say("All about this note"));
       link.href = `#${id}`;
       items.push(link);
     }
     const finding = scene.findings.find((f) => f.anchor && f.notes[0] === note) ?? scene.findings.find((f) => f.anchor && f.notes.includes(note));
     if (finding && document.getElementById(finding.anchor)) {
-      const link = make("a", { class: "button" }, "What would mend it");
+      const link = make("a", { class: "button" }, say("What would mend it"));
       link.href = `#${finding.anchor}`;
       items.push(link);
     }
@@ -418,7 +417,7 @@ class Roll {
       if (grip.span) {
         const arcs = [grip.x, p.x].map((x) => /** @type {View} */ (this.view).left + x / /** @type {View} */ (this.view).scale).sort((a, b) => a - b);
         Object.assign(this.chosen, { pin: -1, left: -1, tooth: -1, span: [Math.max(0, arcs[0]), Math.min(this.s.around, arcs[1])] });
-        this.say();
+        this.describe();
       } else if (grip.pin >= 0 && this.s.scene.deciding && e.pointerType !== "touch") {
         const by = (p.x - grip.x) / this.view.scale, down = this.view.top + p.y / this.view.scale;
         if (!this.dragWritten(grip.pin, by, down)) this.dragTo(grip.pin, by, down);
@@ -487,9 +486,9 @@ class Roll {
     this.chosen.teeth = teeth;
     this.chosen.drag = { pin, by: to.by, tooth, bad: to.tooNear >= 0 };
     const t = this.s.scene.teeth[tooth - 1];
-    const where = tooth === own ? `${to.ms > 0 ? "+" : ""}${to.ms} ms of at most ${this.s.scene.shiftMs}` : `on ${t.note}, tooth ${tooth}`;
-    const room = to.tooNear >= 0 ? `: too near, ${to.apartMs.toFixed(0)} ms; the tooth needs ${to.needMs.toFixed(0)} ms` : ": there is room";
-    this.says.textContent = `${t.note} ${where}${room}.`;
+    const where = tooth === own ? say("{1} ms of at most {2}", to.ms > 0 ? `+${to.ms}` : to.ms, this.s.scene.shiftMs) : say("on {1}, tooth {2}", t.note, tooth);
+    this.says.textContent = to.tooNear < 0 ? say("{1} {2}: there is room.", t.note, where)
+      : say("{1} {2}: too near, {3} ms; the tooth needs {4} ms.", t.note, where, to.apartMs.toFixed(0), to.needMs.toFixed(0));
     this.redraw();
   }
 
@@ -570,7 +569,7 @@ class Roll {
       this.choose(surface.step(this.s, pin, way));
       const t = this.chosen.pin;
       if (t >= 0) this.tell(this.says.textContent ?? "");
-      this.say();
+      this.describe();
     } else if (e.key === "+" || e.key === "=") this.zoom(1.6);
     else if (e.key === "-") this.zoom(1 / 1.6);
     else if (e.key === "0") this.showAll();
@@ -580,7 +579,7 @@ class Roll {
     else if (e.key === "Enter" && this.note) this.follow();
     else if (e.key === "Escape" && this.chosen.drag) {
       this.dropDrag();
-      this.say();
+      this.describe();
     } else if (e.key === "Escape") this.choose(-1);
     else if ((e.key === "Delete" || e.key === "Backspace") && pin >= 0 && deciding) this.decide({ kind: "leave-out", note: this.note });
     else if (e.key === "h" && pin >= 0 && deciding) {
@@ -607,7 +606,7 @@ class Roll {
     const { pin } = this.chosen;
     this.pending = Math.max(-2 * this.s.scene.shiftMs, Math.min(2 * this.s.scene.shiftMs, this.pending + by));
     this.dragTo(pin, (this.pending / this.s.scene.turnMs) * this.s.around, this.s.down[pin]);
-    this.tell(`${this.says.textContent} Enter takes it, Escape leaves it.`);
+    this.tell(say("{1} Enter takes it, Escape leaves it.", this.says.textContent ?? ""));
   }
 
   /** @param {number} by */
@@ -617,7 +616,8 @@ class Roll {
     const own = teeth[pins.tooth[pin] - 1].pitch;
     const to = surface.canGoTo(this.s, pin).find((t) => teeth[t - 1].pitch === own + 12 * by);
     if (to) this.decide({ kind: "place", note: this.note, tooth: to });
-    else this.tell(`The comb has no tooth an octave ${by > 0 ? "above" : "below"} ${teeth[pins.tooth[pin] - 1].note} that this note can go to.`);
+    else if (by > 0) this.tell(say("The comb has no tooth an octave above {1} that this note can go to.", teeth[pins.tooth[pin] - 1].note));
+    else this.tell(say("The comb has no tooth an octave below {1} that this note can go to.", teeth[pins.tooth[pin] - 1].note));
   }
 
   /** Goes to what the page says of the chosen note. */
@@ -640,15 +640,18 @@ class Roll {
       e.stopPropagation();
       this.toggleHelp();
     });
-    const decides = ["Shift ←  →", "Shift ↑  ↓", "Delete", "h", "Enter"];
-    const all = [
-      ["←  →", "the pin before, the next pin"], ["↑  ↓", "the nearest pin on the track above, below"], ["+  −  0", "closer, farther, the whole turn"],
-      ["Alt and arrows", "move the window"], ["c  Shift c", "the next, the one before of what stands in the way"], ["s", `hear the chosen note${this.s.scene.deciding ? "; on a remedy, a turn of what it would do" : ""}`],
-      ["Shift ←  →", "shift the pin by a millisecond; Enter takes it, Escape leaves it"], ["Shift ↑  ↓", "move the note by an octave"],
-      ["Delete", "leave the note out"], ["h", "hold the pin where it is, or release it"], ["Enter", "all about the note"], ["Escape", "choose nothing"],
-    ];
     const { deciding } = this.s.scene;
-    const keys = deciding ? all : all.filter(([key]) => !decides.includes(key));
+    /** @type {[string, string][]} */
+    const keys = [
+      ["←  →", say("the pin before, the next pin")], ["↑  ↓", say("the nearest pin on the track above, below")], ["+  −  0", say("closer, farther, the whole turn")],
+      [say("Alt and arrows"), say("move the window")], [say("c  Shift c"), say("the next, the one before of what stands in the way")],
+      ["s", deciding ? say("hear the chosen note; on a remedy, a turn of what it would do") : say("hear the chosen note")],
+    ];
+    if (deciding) {
+      keys.push([say("Shift ←  →"), say("shift the pin by a millisecond; Enter takes it, Escape leaves it")], [say("Shift ↑  ↓"), say("move the note by an octave")],
+        [say("Delete"), say("leave the note out")], ["h", say("hold the pin where it is, or release it")], [say("Enter"), say("all about the note")]);
+    }
+    keys.push([say("Escape"), say("choose nothing")]);
     const list = make("dl");
     for (const [key, words] of keys) {
       const row = make("div"), dt = make("dt"), dd = make("dd", {}, words);
@@ -656,7 +659,10 @@ class Roll {
       row.append(dt, dd);
       list.append(row);
     }
-    this.help.append(make("p", {}, `With the drawing in focus. By hand: ${deciding ? "drag a pin along its track or to a twin or an octave, " : ""}drag the brass to move the window, Shift and drag for a span; Ctrl and the wheel, or two fingers, for closer.`), list);
+    const byHand = deciding
+      ? say("With the drawing in focus. By hand: drag a pin along its track or to a twin or an octave, drag the brass to move the window, Shift and drag for a span; Ctrl and the wheel, or two fingers, for closer.")
+      : say("With the drawing in focus. By hand: drag the brass to move the window, Shift and drag for a span; Ctrl and the wheel, or two fingers, for closer.");
+    this.help.append(make("p", {}, byHand), list);
   }
 }
 
@@ -758,8 +764,8 @@ function preview(then, label = "") {
       if (i === undefined || gone.has(i)) come.push({ arc: to.arc[j], down: to.down[j] });
     });
     roll.chosen.then = { gone, come };
-    roll.so.replaceChildren(`Drawn is what “${label}” would do: ${counted(gone.size)} struck out, ${counted(come.length)} set. `,
-      button("Hear a turn of it", () => document.dispatchEvent(new CustomEvent("hear-turn", { detail: { scene: then } }))));
+    roll.so.replaceChildren(`${say("Drawn is what “{1}” would do: {2} struck out, {3} set.", label, pinsInWords(gone.size), pinsInWords(come.length))} `,
+      button(say("Hear a turn of it"), () => document.dispatchEvent(new CustomEvent("hear-turn", { detail: { scene: then } }))));
     roll.so.hidden = false;
   }
   roll.redraw();

@@ -1,5 +1,6 @@
-import { arborDeg, arborNames } from "./motion.js";
+import { arborDeg, arborName } from "./motion.js";
 import { sheetOf, wipe, write } from "./metal.js";
+import { say } from "./say.js";
 
 /**
  * The wheels from the great wheel to the governor, each on its arbor with the pinion that the one before drives. Their speeds are the
@@ -33,7 +34,7 @@ export class TrainView {
     this.radius = radius;
     this.sheet = sheetOf(canvas, width, Math.ceil(2 * radius + (radius < NAMED_PX ? 30 : 64)));
     this.first = 6 + radius;
-    this.names = arborNames(motion.scene).map((name) => name.split(", "));
+    this.names = motion.scene.rpm.map((_, i) => arborName(motion.scene, i));
   }
 
   /**
@@ -66,8 +67,8 @@ export class TrainView {
       }
       write(ctx, String(i + 1), x, 2 * radius + 22, colours("ink"), { align: "center", bold: true });
       if (radius < NAMED_PX) continue;
-      write(ctx, names[i][0], x, 2 * radius + 39, colours("ink"), { align: "center" });
-      write(ctx, `${rpm[i].toPrecision(4)} rev/min`, x, 2 * radius + 56, colours("muted"), { align: "center" });
+      write(ctx, names[i], x, 2 * radius + 39, colours("ink"), { align: "center" });
+      write(ctx, say("{1} rev/min", rpm[i].toPrecision(4)), x, 2 * radius + 56, colours("muted"), { align: "center" });
     }
   }
 

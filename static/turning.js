@@ -3,6 +3,7 @@ import { FrontView } from "./frontview.js";
 import { arborDeg, arborNames, contacts, happening, motionOf, roundCircle, slownessInWords, slownessOf, stateInWords, toothAt, toothName } from "./motion.js";
 import { make } from "./dom.js";
 import { coloursAt } from "./metal.js";
+import { say } from "./say.js";
 import { releaseMs, sceneIn } from "./scene.js";
 import { angle, length } from "./shown.js";
 import { TrainView } from "./trainview.js";
@@ -31,7 +32,7 @@ function show() {
   const scene = section && sceneIn(document);
   if (!section || !scene) return;
   if (scene.teeth.length > 0) shown = fill(section, scene);
-  else for (const words of section.querySelectorAll("p")) words.textContent = "The comb has no tooth yet, so there is nothing to lift.";
+  else for (const words of section.querySelectorAll("p")) words.textContent = say("The comb has no tooth yet, so there is nothing to lift.");
 }
 
 /**
@@ -46,45 +47,47 @@ function fill(section, scene) {
     at.turned = roundCircle((scene.pins.deg[0] ?? 0) - motion.contactDeg / 3); // a pin has its tip well up: the first picture shows what it is about
   }
   const lift = length(scene.liftMm, 2);
-  const intro = make("p", { class: "quiet" }, `A pin meets the tip of its tooth, carries it up ${lift} while the cylinder turns ${angle(motion.contactDeg, 2)}, and lets it go: that is when it sounds. `,
-    stepped ? "This device asks for little motion: the picture stands, also while it sounds, and is stepped by the buttons. " : "",
-    make("span", { class: "turning-keys" }, `With the pictures in focus, arrow keys step it${stepped ? "" : ", and the space bar turns and holds it"}.`));
+  const intro = make("p", { class: "quiet" }, `${say("A pin meets the tip of its tooth, carries it up {1} while the cylinder turns {2}, and lets it go: that is when it sounds.", lift, angle(motion.contactDeg, 2))} `,
+    stepped ? `${say("This device asks for little motion: the picture stands, also while it sounds, and is stepped by the buttons.")} ` : "",
+    make("span", { class: "turning-keys" }, stepped ? say("With the pictures in focus, arrow keys step it.") : say("With the pictures in focus, arrow keys step it, and the space bar turns and holds it.")));
 
-  const turn = make("button", { type: "button", id: "turning-turn", class: "strong" }, "Turn");
+  const turn = make("button", { type: "button", id: "turning-turn", class: "strong" }, say("Turn"));
   /** @param {string} id @param {string} words @param {() => void} act */
   const stepper = (id, words, act) => {
     const button = make("button", { type: "button", id: `turning-${id}` }, words);
     button.addEventListener("click", act);
     return button;
   };
-  const steps = make("div", { class: "turning-steps", role: "group", "aria-label": "Step the cylinder" },
-    stepper("degree-back", "← 1° back", () => byDegree(-1)), stepper("degree-on", "1° on →", () => byDegree(1)),
-    stepper("pin-back", "↓ pin back", () => byPin(-1)), stepper("pin-on", "pin on ↑", () => byPin(1)));
+  const steps = make("div", { class: "turning-steps", role: "group", "aria-label": say("Step the cylinder") },
+    stepper("degree-back", say("← 1° back"), () => byDegree(-1)), stepper("degree-on", say("1° on →"), () => byDegree(1)),
+    stepper("pin-back", say("↓ pin back"), () => byPin(-1)), stepper("pin-on", say("pin on ↑"), () => byPin(1)));
   const select = make("select", { id: "turning-tooth" });
   scene.teeth.forEach((_, i) => select.append(new Option(toothName(scene, i + 1), String(i + 1))));
   select.value = String(at.tooth);
   const speed = make("input", { type: "range", id: "turning-speed", min: "0", max: "100", step: "1", value: String(Math.round(100 * at.part)) });
   const slowness = make("output", { for: "turning-speed" });
   const controls = make("div", { class: "turning-controls" }, ...(stepped ? [] : [turn]), steps,
-    make("label", { class: "turning-field" }, "Tooth ", select),
-    ...(stepped ? [] : [make("label", { class: "turning-field" }, "Speed ", speed, slowness)]));
+    make("label", { class: "turning-field" }, `${say("Tooth")} `, select),
+    ...(stepped ? [] : [make("label", { class: "turning-field" }, `${say("Speed")} `, speed, slowness)]));
 
   const [endCanvas, frontCanvas, trainCanvas] = ["end", "front", "train"].map((id) => make("canvas", { id: `turning-${id}`, role: "img" }));
   const bassLeft = scene.bassBottom === scene.turnsUp; // as seen from the comb; with the comb to the left that end is the far one
-  const side = bassLeft ? "treble" : "bass";
+  const from = bassLeft ? say("From the treble end, to scale, the vibration too.") : say("From the bass end, to scale, the vibration too.");
   const numbers = make("dl", { class: "numbers turning-numbers" });
   /** @type {Record<string, HTMLElement>} */
   const figures = {};
-  for (const [key, name] of [["angle", "angle"], ["time", "time"], ["tooth", "tooth"], ["lift", "lift"], ["swing", "vibration"], ["state", "state"], ["held", "held up"]]) {
+  for (const [key, name] of [["angle", say("angle")], ["time", say("time")], ["tooth", say("tooth")], ["lift", say("lift")], ["swing", say("vibration")], ["state", say("state")], ["held", say("held up")]]) {
     figures[key] = make("dd", { id: `turning-is-${key}` });
     numbers.append(make("div", {}, make("dt", {}, name), figures[key]));
   }
-  const pictures = make("div", { class: "turning-pictures", tabindex: "0", role: "group", "aria-label": `Cylinder and comb. Left and right turn it a degree, up and down to the tooth's next contact or release${stepped ? "" : ", space turns and holds it"}` },
-    make("figure", {}, endCanvas, make("figcaption", { class: "quiet" }, `From the ${side} end, to scale, the vibration too. Behind the tooth's own pins, fainter, those of the other tracks. Length, thickness and damper of the tooth are a sketch.`)),
-    make("figure", {}, frontCanvas, make("figcaption", { class: "quiet" }, "The surface passes under the comb. A tooth that is held up has a light edge, a mark and a longer shadow; one that rings is drawn at both ends of its swing.")),
+  const keys = stepped ? say("Cylinder and comb. Left and right turn it a degree, up and down to the tooth's next contact or release")
+    : say("Cylinder and comb. Left and right turn it a degree, up and down to the tooth's next contact or release, space turns and holds it");
+  const pictures = make("div", { class: "turning-pictures", tabindex: "0", role: "group", "aria-label": keys },
+    make("figure", {}, endCanvas, make("figcaption", { class: "quiet" }, `${from} ${say("Behind the tooth's own pins, fainter, those of the other tracks. Length, thickness and damper of the tooth are a sketch.")}`)),
+    make("figure", {}, frontCanvas, make("figcaption", { class: "quiet" }, say("The surface passes under the comb. A tooth that is held up has a light edge, a mark and a longer shadow; one that rings is drawn at both ends of its swing."))),
     numbers);
   const train = make("table", {},
-    make("thead", {}, make("tr", {}, ...[["no.", ""], ["arbor", ""], ["rev/min", "n"], ["now at", "n"]].map(([text, name]) => make("th", { scope: "col", ...(name && { class: name }) }, text)))));
+    make("thead", {}, make("tr", {}, ...[[say("no."), ""], [say("arbor"), ""], [say("rev/min"), "n"], [say("now at"), "n"]].map(([text, name]) => make("th", { scope: "col", ...(name && { class: name }) }, text)))));
   const rows = make("tbody");
   const arborAt = arborNames(scene).map((name, i) => {
     const now = make("td", { class: "n" });
@@ -93,8 +96,8 @@ function fill(section, scene) {
   });
   train.append(rows);
   const wheels = make("div", { class: "turning-train" },
-    make("figure", {}, trainCanvas, make("figcaption", { class: "quiet" }, "The train, with the speeds of the drive; sizes and teeth of the wheels are a sketch. The broken ring marks the cylinder's arbor. What turns too fast to be seen is a blur.")),
-    make("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": "Arbors of the train; scrolls" }, train));
+    make("figure", {}, trainCanvas, make("figcaption", { class: "quiet" }, say("The train, with the speeds of the drive; sizes and teeth of the wheels are a sketch. The broken ring marks the cylinder's arbor. What turns too fast to be seen is a blur."))),
+    make("div", { class: "scroll", tabindex: "0", role: "group", "aria-label": say("Arbors of the train; scrolls") }, train));
   const said = make("p", { class: "visually-hidden", role: "status" });
   const head = section.querySelector("h2");
   section.replaceChildren(...(head ? [head] : []), intro, controls, pictures, wheels, said);
@@ -164,29 +167,30 @@ function fill(section, scene) {
     const deg = roundCircle(at.turned);
     const names = held.slice(0, 6).map((pin) => `${scene.teeth[scene.pins.tooth[pin] - 1].note} (${scene.pins.tooth[pin]})`);
     figures.angle.textContent = angle(deg, 2);
-    figures.time.textContent = `${(releaseMs(scene, deg) / 1000).toFixed(3)} s of ${(scene.turnMs / 1000).toFixed(3)}`;
+    figures.time.textContent = say("{1} s of {2}", (releaseMs(scene, deg) / 1000).toFixed(3), (scene.turnMs / 1000).toFixed(3));
     figures.tooth.textContent = toothName(scene, at.tooth);
     figures.lift.textContent = length(state.liftMm, 3);
     figures.swing.textContent = `± ${length(state.swingMm, 3)}, ${scene.teeth[at.tooth - 1].hz.toFixed(1)} Hz`;
     figures.state.textContent = stateInWords(state);
-    figures.held.textContent = held.length === 0 ? "none" : names.join(", ") + (held.length > names.length ? ` and ${held.length - names.length} more` : "");
+    const first = names.join(", ");
+    figures.held.textContent = held.length === 0 ? say("none") : held.length > names.length ? say("{1} and {2} more", first, held.length - names.length) : first;
     const ms = (at.turned / 360) * scene.turnMs;
     scene.rpm.forEach((rpm, i) => (arborAt[i].textContent = angle(roundCircle(arborDeg(rpm, ms)), 0)));
     if (moving()) return;
-    endCanvas.setAttribute("aria-label", `The tooth from its side. ${words()}.`);
-    frontCanvas.setAttribute("aria-label", `The surface under the comb. Held up: ${figures.held.textContent}.`);
-    trainCanvas.setAttribute("aria-label", `The train: ${arborNames(scene).map((name, i) => `${name} ${scene.rpm[i].toFixed(3)} rev/min`).join(", ")}.`);
+    endCanvas.setAttribute("aria-label", say("The tooth from its side. {1}.", words()));
+    frontCanvas.setAttribute("aria-label", say("The surface under the comb. Held up: {1}.", figures.held.textContent));
+    trainCanvas.setAttribute("aria-label", say("The train: {1}.", arborNames(scene).map((name, i) => say("{1} {2} rev/min", name, scene.rpm[i].toFixed(3))).join(", ")));
   }
 
   function words() {
     const state = toothAt(motion, at.tooth, at.turned);
-    return `${toothName(scene, at.tooth)}, at ${angle(roundCircle(at.turned), 2)}: ${stateInWords(state)}; lift ${length(state.liftMm, 3)}`;
+    return say("{1}, at {2}: {3}; lift {4}", toothName(scene, at.tooth), angle(roundCircle(at.turned), 2), stateInWords(state), length(state.liftMm, 3));
   }
 
   /** @param {boolean} turning */
   function setTurning(turning) {
     at.turning = turning && !stepped;
-    turn.textContent = at.turning ? "Hold" : "Turn";
+    turn.textContent = at.turning ? say("Hold") : say("Turn");
     last = performance.now();
     ask();
   }

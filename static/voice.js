@@ -1,4 +1,5 @@
 import { frequencyOf } from "./pitch.js";
+import { say } from "./say.js";
 import { releaseMs } from "./scene.js";
 
 /** @import { Scene } from "./scene.js" */
@@ -191,11 +192,11 @@ export function sameTeeth(before, after, chosen) {
 
 /** Speeds in words, the slowest first. */
 export const PACES = [
-  { speed: 1 / 8, words: "an eighth of the speed" },
-  { speed: 1 / 4, words: "quarter speed" },
-  { speed: 1 / 2, words: "half speed" },
-  { speed: 3 / 4, words: "three quarters of the speed" },
-  { speed: 1, words: "full speed" },
-  { speed: 3 / 2, words: "one and a half times the speed" },
-  { speed: 2, words: "twice the speed" },
+  { speed: 1 / 8, words: say("an eighth of the speed") },
+  { speed: 1 / 4, words: say("quarter speed") },
+  { speed: 1 / 2, words: say("half speed") },
+  { speed: 3 / 4, words: say("three quarters of the speed") },
+  { speed: 1, words: say("full speed") },
+  { speed: 3 / 2, words: say("one and a half times the speed") },
+  { speed: 2, words: say("twice the speed") },
 ];

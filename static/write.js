@@ -14,6 +14,7 @@
  */
 import { announce, make } from "./dom.js";
 import { isPitch, nameOf, octaveOf } from "./pitch.js";
+import { say } from "./say.js";
 import { sceneIn } from "./scene.js";
 import { noteIn } from "./shown.js";
 import * as writing from "./writing.js";
@@ -26,6 +27,9 @@ const mostShown = 8;
 
 /** The name of a note in words for the reader; decisions have nameOf. @param {number} pitch */
 const called = (pitch) => noteIn(pitch);
+
+/** @param {number[]} pitches @returns {string} empty where there are none */
+const together = (pitches) => pitches.map(called).reduce((all, note) => (all === "" ? note : say("{1} with {2}", all, note)), "");
 
 /** The control, from one redrawing to the next. */
 class Desk {
@@ -57,20 +61,20 @@ class Desk {
     this.brass = make("input", { id: "write-brass" });
     this.brass.type = "checkbox";
     this.brass.addEventListener("change", () => this.show());
-    this.listen = make("button", { id: "write-listen" }, "Listen to a keyboard");
+    this.listen = make("button", { id: "write-listen" }, say("Listen to a keyboard"));
     this.listen.type = "button";
     this.listen.addEventListener("click", () => void this.hearKeyboard());
     this.heard = make("span", { id: "write-heard" });
     this.heard.setAttribute("role", "status");
     this.onBrass = make("p", { id: "write-on-brass" });
-    const title = make("p", { id: "write-title" }, "Type notes");
+    const title = make("p", { id: "write-title" }, say("Type notes"));
     title.addEventListener("click", () => this.keys.focus());
-    const row = make("div", {}, make("label", {}, "Step ", this.step), make("label", {}, this.brass, " Write on the brass"), this.listen, this.heard);
+    const row = make("div", {}, make("label", {}, `${say("Step")} `, this.step), make("label", {}, this.brass, ` ${say("Write on the brass")}`), this.listen, this.heard);
     row.className = "row";
     this.help = make("p", { id: "write-help" },
-      "a to g write a note, with Shift a sharp; # and − then raise and lower it by a semitone. Space is a rest, ← and → move the place by a step, Page Up and " +
-      "Page Down by a bar, ↑ and ↓ change the octave, 1 to 5 choose the step, Backspace takes the last note out.",
-      called(71) === nameOf(71) ? "" : ` The letters are those of the English names: b is ${called(71).slice(0, -1)}.`);
+      `${say("a to g write a note, with Shift a sharp; # and − then raise and lower it by a semitone.")} `,
+      say("Space is a rest, ← and → move the place by a step, Page Up and Page Down by a bar, ↑ and ↓ change the octave, 1 to 5 choose the step, Backspace takes the last note out."),
+      called(71) === nameOf(71) ? "" : ` ${say("The letters are those of the English names: b is {1}.", called(71).slice(0, -1))}`);
     for (const p of [this.help, this.onBrass]) p.className = "quiet";
     this.box = make("div", { id: "writing" }, title, this.keys, row, this.onBrass, this.help);
     this.show();
@@ -105,13 +109,13 @@ class Desk {
 
   show() {
     const step = writing.steps[Math.max(0, this.step.selectedIndex)].words;
-    this.says.textContent = `${this.where()}; step ${step}; octave ${octaveOf(this.last)}.`;
-    const lately = this.entries.slice(-mostShown).map((e) => e.pitches.map(called).join(" with ") || "rest");
-    this.lately.textContent = lately.length > 0 ? `Last: ${lately.join(", ")}.` : "Nothing typed yet.";
+    this.says.textContent = say("{1}; step {2}; octave {3}.", this.where(), step, octaveOf(this.last));
+    const lately = this.entries.slice(-mostShown).map((e) => together(e.pitches) || say("rest"));
+    this.lately.textContent = lately.length > 0 ? say("Last: {1}.", lately.join(", ")) : say("Nothing typed yet.");
     const none = this.scene.teeth.length === 0;
     this.onBrass.textContent = none
-      ? "There is no tooth yet, and so no track to write on: type the first notes."
-      : "With “Write on the brass”, a click on a track of the drawing writes a note of its tooth at the nearest step, and a note written by hand can be dragged along its track.";
+      ? say("There is no tooth yet, and so no track to write on: type the first notes.")
+      : say("With “Write on the brass”, a click on a track of the drawing writes a note of its tooth at the nearest step, and a note written by hand can be dragged along its track.");
   }
 
   where() {
@@ -134,7 +138,7 @@ class Desk {
     this.entries.push(entry);
     this.last = pitches[pitches.length - 1];
     this.place = next;
-    const words = () => `${pitches.map(called).join(" with ")}, ${writing.placeInWords(at)}`;
+    const words = () => `${together(pitches)}, ${writing.placeInWords(at)}`;
     this.send({
       entry,
       writes: true,
@@ -146,12 +150,13 @@ class Desk {
         const added = scene.deciding?.added ?? 0;
         entry.ids = entry.pitches.map((_, i) => `a${added - entry.pitches.length + 1 + i}`);
         entry.revision = scene.deciding?.revision ?? -1;
-        announce(`${words()}.${writing.plays(scene.bars, at) ? "" : " This bar is not among those that play."} Next: ${writing.placeInWords(this.place)}.`);
+        const following = writing.placeInWords(this.place);
+        announce(writing.plays(scene.bars, at) ? say("{1}. Next: {2}.", words(), following) : say("{1}. This bar is not among those that play. Next: {2}.", words(), following));
       },
       refused: () => {
         this.backTo(entry);
         this.last = had;
-        announce(`${words()} was not written. The place is ${writing.placeInWords(this.place)}.`);
+        announce(say("{1} was not written. The place is {2}.", words(), writing.placeInWords(this.place)));
       },
     });
   }
@@ -163,7 +168,7 @@ class Desk {
 
   rest() {
     this.entries.push({ at: this.place, pitches: [], ids: [], before: -1, revision: -1 });
-    this.move(this.stepBeats, "Rest. ");
+    this.move(this.stepBeats, true);
   }
 
   /** Raises or lowers the note that was written last. @param {number} by  semitones */
@@ -171,7 +176,7 @@ class Desk {
     const entry = this.entries.findLast((e) => e.pitches.length > 0);
     const was = entry?.pitches.at(-1);
     if (!entry || was === undefined) {
-      announce("No note was typed yet to raise or lower.");
+      announce(say("No note was typed yet to raise or lower."));
       return;
     }
     const pitch = was + by;
@@ -188,7 +193,7 @@ class Desk {
       entry,
       writes: false,
       decision: () => ({ kind: "move", note: entry.ids[at], pitch: nameOf(pitch) }),
-      done: () => announce(`${called(was)} is ${called(pitch)} now.`),
+      done: () => announce(say("{1} is {2} now.", called(was), called(pitch))),
       refused: () => set(was),
     });
   }
@@ -196,13 +201,13 @@ class Desk {
   takeOut() {
     const entry = this.entries.at(-1);
     if (!entry) {
-      announce("Nothing was typed that could be taken out.");
+      announce(say("Nothing was typed that could be taken out."));
       return;
     }
     const written = entry.pitches.length > 0 && !this.waits(entry);
     this.backTo(entry);
-    const words = entry.pitches.map(called).join(" with ") || "Rest";
-    const told = () => announce(`${words} taken out. The place is ${writing.placeInWords(this.place)}.`);
+    const words = together(entry.pitches) || say("Rest");
+    const told = () => announce(say("{1} taken out. The place is {2}.", words, writing.placeInWords(this.place)));
     this.show();
     if (!written) {
       told();
@@ -227,18 +232,18 @@ class Desk {
     });
   }
 
-  /** @param {number} by  beats @param {string} [what] */
-  move(by, what = "") {
+  /** @param {number} by  beats @param {boolean} [rest]  by a rest */
+  move(by, rest = false) {
     this.place = writing.onBy(this.scene.bars, this.place, by, this.firstBar);
     this.show();
-    announce(`${what}${this.where()}.`);
+    announce(rest ? say("Rest. {1}.", this.where()) : `${this.where()}.`);
   }
 
   /** @param {number} by  octaves */
   octave(by) {
     if (isPitch(this.last + 12 * by)) this.last += 12 * by;
     this.show();
-    announce(`Octave ${octaveOf(this.last)}.`);
+    announce(say("Octave {1}.", octaveOf(this.last)));
   }
 
   // What is sent.
@@ -292,7 +297,7 @@ class Desk {
     else if (/^[1-5]$/.test(e.key)) {
       this.step.selectedIndex = Number(e.key) - 1;
       this.show();
-      announce(`Step ${writing.steps[this.step.selectedIndex].words}.`);
+      announce(say("Step {1}.", writing.steps[this.step.selectedIndex].words));
     } else if (e.key === " ") this.rest();
     else if (e.key === "ArrowRight") this.move(this.stepBeats);
     else if (e.key === "ArrowLeft") this.move(-this.stepBeats);
@@ -315,8 +320,8 @@ class Desk {
     const { tooth, deg } = e.detail;
     const at = writing.placeAt(this.scene.bars, deg, this.stepBeats);
     const pitch = writing.writtenFor(this.scene, tooth);
-    if (!at) announce("No bar plays there: it is the silent gap.");
-    else if (!isPitch(pitch)) announce("In the key that is played no note can be written that sounds on this tooth.");
+    if (!at) announce(say("No bar plays there: it is the silent gap."));
+    else if (!isPitch(pitch)) announce(say("In the key that is played no note can be written that sounds on this tooth."));
     else this.write([pitch], at, this.place);
   }
 
@@ -329,7 +334,7 @@ class Desk {
     if (to === null) return;
     e.preventDefault();
     const stays = writing.samePlace(at, place);
-    e.detail.answer = { deg: to, words: stays ? `It stays in ${writing.placeInWords(at)}.` : `To ${writing.placeInWords(at)}.`, decision: stays ? null : { kind: "move", note, ...at } };
+    e.detail.answer = { deg: to, words: stays ? say("It stays in {1}.", writing.placeInWords(at)) : say("To {1}.", writing.placeInWords(at)), decision: stays ? null : { kind: "move", note, ...at } };
   }
 
   // A keyboard.
@@ -339,28 +344,28 @@ class Desk {
       for (const input of this.access.inputs.values()) input.onmidimessage = null;
       this.access.onstatechange = null;
       this.access = null;
-      this.listen.textContent = "Listen to a keyboard";
+      this.listen.textContent = say("Listen to a keyboard");
       this.heard.textContent = "";
       return;
     }
     if (!navigator.requestMIDIAccess) {
       this.heard.textContent = window.isSecureContext
-        ? "This browser does not let a page hear a keyboard. Type the notes instead."
-        : "A browser lets a page hear a keyboard only where the page comes over https. Type the notes instead.";
+        ? say("This browser does not let a page hear a keyboard. Type the notes instead.")
+        : say("A browser lets a page hear a keyboard only where the page comes over https. Type the notes instead.");
       return;
     }
-    this.heard.textContent = "Waiting for the browser's leave.";
+    this.heard.textContent = say("Waiting for the browser's leave.");
     try {
       this.access = await navigator.requestMIDIAccess();
     } catch {
-      this.heard.textContent = "The browser did not allow it. Its settings for this page can; or type the notes.";
+      this.heard.textContent = say("The browser did not allow it. Its settings for this page can; or type the notes.");
       return;
     }
-    this.listen.textContent = "Stop listening";
+    this.listen.textContent = say("Stop listening");
     const connect = () => {
       const inputs = [...(this.access?.inputs.values() ?? [])].filter((i) => i.state === "connected");
       for (const input of inputs) input.onmidimessage = (m) => this.pressed(m);
-      this.heard.textContent = inputs.length > 0 ? `Listening to ${inputs.map((i) => i.name ?? "a keyboard").join(", ")}.` : "No keyboard is connected yet.";
+      this.heard.textContent = inputs.length > 0 ? say("Listening to {1}.", inputs.map((i) => i.name ?? say("a keyboard")).join(", ")) : say("No keyboard is connected yet.");
     };
     this.access.onstatechange = connect;
     connect();

@@ -8,11 +8,12 @@
  * @typedef {{ bar: number, beat: number }} Place
  */
 import { nameOf, names } from "./pitch.js";
+import { say } from "./say.js";
 
 /** By how much a note moves on, the key's digit less one its place in the list. */
 export const steps = [
-  { words: "a whole beat", beats: 1 }, { words: "half a beat", beats: 1 / 2 }, { words: "a quarter of a beat", beats: 1 / 4 },
-  { words: "an eighth of a beat", beats: 1 / 8 }, { words: "a sixteenth of a beat", beats: 1 / 16 },
+  { words: say("a whole beat"), beats: 1 }, { words: say("half a beat"), beats: 1 / 2 }, { words: say("a quarter of a beat"), beats: 1 / 4 },
+  { words: say("an eighth of a beat"), beats: 1 / 8 }, { words: say("a sixteenth of a beat"), beats: 1 / 16 },
 ];
 
 /** Keys that begin together within so many ms are a chord. */
@@ -69,7 +70,7 @@ export function onBy(bars, place, by, firstBar) {
 const tidy = (beat) => Math.round(beat * 1e6) / 1e6;
 
 /** @param {Place} place */
-export const placeInWords = ({ bar, beat }) => `bar ${bar}, beat ${Math.round(beat * 1000) / 1000}`;
+export const placeInWords = ({ bar, beat }) => say("bar {1}, beat {2}", bar, Math.round(beat * 1000) / 1000);
 
 /** @param {Place} a @param {Place} b */
 export const samePlace = (a, b) => a.bar === b.bar && Math.abs(a.beat - b.beat) < slight;
