@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"sync"
@@ -277,19 +278,21 @@ func (tb *tab) trace(step func()) (events []traced) {
 	return events
 }
 
-// frames gives the times between frames that were drawn, from short to long, and the longest task of the page's thread, in ms.
+// frames gives the times between frames that were drawn from the first on that the page painted, from short to long, and the longest task of the page's
+// thread, in ms.
 func frames(events []traced) (apart []float64, task float64) {
 	type thread struct{ pid, tid int }
-	main := map[thread]bool{} // of pages
+	main, first := map[thread]bool{}, math.Inf(1) // threads of pages
 	for _, e := range events {
 		if e.Name == "FireAnimationFrame" {
 			main[thread{e.Pid, e.Tid}] = true
+			first = min(first, e.Ts)
 		}
 	}
 	var drawn []float64
 	for _, e := range events {
 		switch {
-		case e.Name == "DrawFrame":
+		case e.Name == "DrawFrame" && e.Ts >= first:
 			drawn = append(drawn, e.Ts)
 		case e.Name == "RunTask" && main[thread{e.Pid, e.Tid}]:
 			task = max(task, e.Dur/1000)

@@ -44,7 +44,7 @@ export function paletteOf(element) {
 export class Painter {
   /** @type {Map<string, HTMLCanvasElement>} */
   #sprites = new Map();
-  /** Pins and wakes as they look from afar, for as long as they stay so. @type {{ s: Surface, v: View, without: number, canvas: HTMLCanvasElement } | null} */
+  /** Pins and wakes as they look from afar, for as long as they stay so. @type {{ s: Surface, v: View, canvas: HTMLCanvasElement } | null} */
   #afar = null;
 
   /**
@@ -97,7 +97,7 @@ export class Painter {
       c.globalAlpha = 1;
     }
     this.#tracks(s, v, chosen, from, to, py);
-    if (this.#radius(s, v) < pointed) this.#points(s, v, chosen, x, y);
+    if (this.#radius(s, v) < pointed) this.#points(s, v, x, y);
     this.#wakes(s, v, chosen, px, py);
     this.#pins(s, v, chosen, px, py);
     this.#leftOut(s, v, chosen, px, py);
@@ -172,20 +172,18 @@ export class Painter {
    * One by one, many thousands of pins would take longer than a frame lasts.
    * @param {Surface} s
    * @param {View} v
-   * @param {Chosen} chosen
    * @param {number} x  of the window
    * @param {number} y
    */
-  #points(s, v, chosen, x, y) {
-    const without = chosen.drag?.pin ?? -1;
+  #points(s, v, x, y) {
     const had = this.#afar;
-    if (!had || had.s !== s || had.without !== without || had.v.scale !== v.scale || had.v.left !== v.left || had.v.top !== v.top || had.v.width !== v.width || had.v.height !== v.height) {
+    if (!had || had.s !== s || had.v.scale !== v.scale || had.v.left !== v.left || had.v.top !== v.top || had.v.width !== v.width || had.v.height !== v.height) {
       const { wake, domeEdge, redlead } = this.palette;
-      const { pixels, wide, high } = fromAfar(s, v, this.ratio, this.#radius(s, v), without, { wake: this.#ink(wake), pin: this.#ink(domeEdge), clash: this.#ink(redlead) });
+      const { pixels, wide, high } = fromAfar(s, v, this.ratio, this.#radius(s, v), { wake: this.#ink(wake), pin: this.#ink(domeEdge), clash: this.#ink(redlead) });
       const canvas = had?.canvas ?? document.createElement("canvas");
       if (canvas.width !== wide || canvas.height !== high) [canvas.width, canvas.height] = [wide, high];
       canvas.getContext("2d")?.putImageData(new ImageData(pixels, wide, high), 0, 0);
-      this.#afar = { s, v, without, canvas };
+      this.#afar = { s, v, canvas };
     }
     const { canvas } = /** @type {NonNullable<typeof had>} */ (this.#afar);
     this.to.drawImage(canvas, x, y, canvas.width / this.ratio, canvas.height / this.ratio);

@@ -185,11 +185,10 @@ const tones = 64;
  * @param {View} v
  * @param {number} ratio  device pixels a px
  * @param {number} r  px, half of a pin's side
- * @param {number} without  the pin that is left out; -1 for none
  * @param {{ wake: number[], pin: number[], clash: number[] }} inks  red, green and blue, 0 to 255
  * @returns {{ pixels: Uint8ClampedArray<ArrayBuffer>, wide: number, high: number }}
  */
-export function fromAfar(s, v, ratio, r, without, inks) {
+export function fromAfar(s, v, ratio, r, inks) {
   const wide = Math.max(1, Math.ceil(v.width * ratio)), high = Math.max(1, Math.ceil(v.height * ratio));
   const by = v.scale * ratio, left = v.left * by, top = v.top * by;
   const side = Math.max(1, Math.round(2 * r * ratio)), tall = Math.max(1, Math.round(0.95 * r * ratio));
@@ -200,7 +199,7 @@ export function fromAfar(s, v, ratio, r, without, inks) {
     for (const { from, to, shift } of runs) {
       const darker = shift === 0 ? 3 : 1;
       for (let i = from; i < to; i++) {
-        if (s.clash[i] !== clashing || i === without) continue;
+        if (s.clash[i] !== clashing) continue;
         const x = Math.round((s.arc[i] + shift) * by - left), y = Math.round(s.down[i] * by - top - tall / 2);
         const end = Math.min(wide, x + Math.round(s.wake[i] * by)), bottom = Math.min(high, y + tall);
         for (let row = Math.max(0, y); row < bottom; row++) {
@@ -213,7 +212,7 @@ export function fromAfar(s, v, ratio, r, without, inks) {
     for (const { from, to, shift } of runs) {
       const code = 2 * tones + 2 * clashing + (shift === 0 ? 0 : 1);
       for (let i = from; i < to; i++) {
-        if (s.clash[i] !== clashing || i === without) continue;
+        if (s.clash[i] !== clashing) continue;
         const x = Math.round((s.arc[i] + shift) * by - left - side / 2), y = Math.round(s.down[i] * by - top - side / 2);
         const begin = Math.max(0, x), end = Math.min(wide, x + side), bottom = Math.min(high, y + side);
         for (let row = Math.max(0, y); row < bottom && begin < end; row++) codes.fill(code, row * wide + begin, row * wide + end);

@@ -127,7 +127,7 @@ test("from afar each pin is a point where it stands, its wake a tone behind it, 
   const s = surface.surfaceOf(sceneOf([[0, 1], [90, 2], [180, 3], [350, 4]], { findings: [{ blocks: true, notes: ["n2"] }] }));
   const v = surface.whole(s, 2 * (s.around + s.beyond), 40);
   for (const ratio of [1, 2]) {
-    const { pixels, wide, high } = surface.fromAfar(s, v, ratio, 1, -1, inks);
+    const { pixels, wide, high } = surface.fromAfar(s, v, ratio, 1, inks);
     assert.equal(pixels.length, 4 * wide * high);
     const at = (/** @type {number} */ arc, /** @type {number} */ down) => {
       const k = 4 * (Math.round((down - v.top) * v.scale * ratio) * wide + Math.round((arc - v.left) * v.scale * ratio));
@@ -142,8 +142,6 @@ test("from afar each pin is a point where it stands, its wake a tone behind it, 
     });
     assert.deepEqual(at(s.around, s.down[0]), [...inks.pin, 115], "the first pin once more");
     assert.equal(at(10, s.down[0] + 1)[3], 0, "bare brass");
-    const other = surface.fromAfar(s, v, ratio, 1, 1, inks).pixels;
-    assert.ok(other.some((x, k) => x !== pixels[k]), "without a pin it looks otherwise");
   }
 });
 
@@ -153,7 +151,7 @@ test("from afar nothing is painted beside the window, wherever it lies", () => {
   let v = surface.whole(s, 300, 90);
   for (let k = 0; k < 60; k++) {
     v = surface.moved(s, surface.nearer(s, v, 0.5 + next.next().value, 150, 45), 300 * (next.next().value - 0.5), 90 * (next.next().value - 0.5));
-    const { pixels, wide } = surface.fromAfar(s, v, 1, 1, -1, { wake: [1, 2, 3], pin: [4, 5, 6], clash: [7, 8, 9] });
+    const { pixels, wide } = surface.fromAfar(s, v, 1, 1, { wake: [1, 2, 3], pin: [4, 5, 6], clash: [7, 8, 9] });
     const pinned = new Set();
     for (let at = 0; at < pixels.length; at += 4) if (pixels[at + 3] === 255) pinned.add(at / 4);
     for (const at of pinned) {
