@@ -80,7 +80,7 @@ var modules = map[string]string{
 	"github.com/pressly/goose/v3":        "migrations",
 	"gitlab.com/gomidi/midi/v2":          "Standard MIDI Files",
 	"golang.org/x/image":                 "the preview picture: type and its own font, which holds no more than Latin, Greek and Cyrillic",
-	"golang.org/x/net":                   "tests: HTML as a browser parses it",
+	"golang.org/x/net":                   "tests: HTML as a browser parses it, and the line to Firefox",
 	"golang.org/x/text":                  "texts in the encodings that MIDI files are found in",
 	"honnef.co/go/tools":                 "staticcheck, a tool of the module",
 	"modernc.org/sqlite":                 "the embedded database, without C",

@@ -266,7 +266,7 @@ func loading(step chromedp.Action[chromedp.Void]) chromedp.Action[chromedp.Void]
 
 // findChromium gives the path of Chromium.
 // openChromium gives a browser of its own, for four minutes.
-func openChromium(t *testing.T) context.Context {
+func openChromium(t testing.TB) context.Context {
 	t.Helper()
 	allocator, stop := chromedp.NewExecAllocator(context.WithoutCancel(t.Context()), chromedp.ExecPath(findChromium(t)), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.NoFirstRun, chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
@@ -278,7 +278,7 @@ func openChromium(t *testing.T) context.Context {
 }
 
 // openBrowser opens a browser of its own and gives its first tab.
-func (s *site) openBrowser(t *testing.T) *tab {
+func (s *site) openBrowser(t testing.TB) *tab {
 	t.Helper()
 	first := s.openTab(openChromium(t))
 	t.Cleanup(func() {
@@ -289,7 +289,7 @@ func (s *site) openBrowser(t *testing.T) *tab {
 	return first
 }
 
-func findChromium(t *testing.T) string {
+func findChromium(t testing.TB) string {
 	t.Helper()
 	for _, name := range []string{"/usr/bin/chromium", "chromium"} {
 		if found, err := exec.LookPath(name); err == nil {
@@ -305,7 +305,7 @@ func findChromium(t *testing.T) string {
 
 // tab is a tab of the browser, with what it said and asked for.
 type tab struct {
-	t    *testing.T
+	t    testing.TB
 	site *site
 	ctx  context.Context
 
@@ -320,7 +320,7 @@ type tab struct {
 // openTab opens a tab; in a profile of its own with chromedp.WithNewBrowserContext.
 func (s *site) openTab(parent context.Context, options ...chromedp.ContextOption) *tab {
 	s.t.Helper()
-	tb := &tab{t: s.t.(*testing.T), site: s}
+	tb := &tab{t: s.t, site: s}
 	ctx, cancel := chromedp.NewContext(parent, options...)
 	s.t.Cleanup(cancel)
 	tb.ctx = ctx

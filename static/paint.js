@@ -7,7 +7,7 @@
 import { coloursAt } from "./metal.js";
 import { say } from "./say.js";
 import { angle, inSixties, length } from "./shown.js";
-import { downOf, inSight, markEvery } from "./surface.js";
+import { downOf, fromAfar, inSight, markEvery } from "./surface.js";
 
 /**
  * @typedef {Record<"page" | "ink" | "muted" | "brass" | "steel" | "verdigris" | "redlead" | "brassA" | "brassB" | "brassC" | "bare" | "scribed" | "engraved" | "wake" |
@@ -48,6 +48,8 @@ export function paletteOf(element) {
 export class Painter {
   /** @type {Map<string, HTMLCanvasElement>} */
   #sprites = new Map();
+  /** Pins and wakes as they look from afar, for as long as they stay so. @type {{ s: Surface, v: View, canvas: HTMLCanvasElement } | null} */
+  #afar = null;
 
   /**
    * @param {CanvasRenderingContext2D} to
@@ -99,6 +101,7 @@ export class Painter {
       c.globalAlpha = 1;
     }
     this.#tracks(s, v, chosen, from, to, py);
+    if (this.#far(s, v)) this.#points(s, v, x, y);
     this.#wakes(s, v, chosen, px, py);
     this.#pins(s, v, chosen, px, py);
     this.#leftOut(s, v, chosen, px, py);
@@ -171,7 +174,44 @@ export class Painter {
   }
 
   /**
-   * A wake is as high as its pin where that stands, and nothing where the tooth is free again; from afar it is a tone.
+   * Reports whether pins are points.
+   * @param {Surface} s
+   * @param {View} v
+   */
+  #far(s, v) {
+    return this.#radius(s, v) < pointed && inSight(s, v, 0, true).reduce((sum, { from, to }) => sum + to - from, 0) > many;
+  }
+
+  /**
+   * One by one, many thousands of pins would take longer than a frame lasts.
+   * @param {Surface} s
+   * @param {View} v
+   * @param {number} x  of the window
+   * @param {number} y
+   */
+  #points(s, v, x, y) {
+    const had = this.#afar;
+    if (!had || had.s !== s || had.v.scale !== v.scale || had.v.left !== v.left || had.v.top !== v.top || had.v.width !== v.width || had.v.height !== v.height) {
+      const { wake, ink, redlead } = this.palette;
+      const { pixels, wide, high } = fromAfar(s, v, this.ratio, this.#radius(s, v), { wake: this.#ink(wake), pin: this.#ink(ink), clash: this.#ink(redlead) });
+      const canvas = had?.canvas ?? document.createElement("canvas");
+      if (canvas.width !== wide || canvas.height !== high) [canvas.width, canvas.height] = [wide, high];
+      canvas.getContext("2d")?.putImageData(new ImageData(pixels, wide, high), 0, 0);
+      this.#afar = { s, v, canvas };
+    }
+    const { canvas } = /** @type {NonNullable<typeof had>} */ (this.#afar);
+    this.to.drawImage(canvas, x, y, canvas.width / this.ratio, canvas.height / this.ratio);
+  }
+
+  /** @param {string} colour @returns {number[]} its red, green and blue */
+  #ink(colour) {
+    this.to.fillStyle = colour;
+    const n = parseInt(String(this.to.fillStyle).slice(1), 16); // a canvas gives a colour back as #rrggbb
+    return [n >> 16, (n >> 8) & 255, n & 255];
+  }
+
+  /**
+   * A wake is as high as its pin where that stands, and nothing where the tooth is free again.
    * @param {Surface} s
    * @param {View} v
    * @param {Chosen} chosen
@@ -181,25 +221,20 @@ export class Painter {
   #wakes(s, v, chosen, px, py) {
     const c = this.to, p = this.palette;
     const half = 0.95 * this.#radius(s, v);
-    const runs = inSight(s, v, 0, true);
-    const far = half < pointed;
+    const runs = this.#far(s, v) ? [] : inSight(s, v, 0, true);
     for (const clashing of [0, 1]) {
       c.fillStyle = clashing ? p.redlead : p.wake;
       for (const { from, to, shift } of runs) {
-        c.globalAlpha = (far ? 0.32 : 0.5) * (shift === 0 ? 1 : 0.4);
-        if (!far) c.beginPath();
+        c.globalAlpha = 0.5 * (shift === 0 ? 1 : 0.4);
+        c.beginPath();
         for (let i = from; i < to; i++) {
           if (s.clash[i] !== clashing || i === chosen.drag?.pin) continue;
           const x = px(s.arc[i] + shift), y = py(s.down[i]), long = s.wake[i] * v.scale;
-          if (far) {
-            c.fillRect(x, y - half / 2, long, half);
-          } else {
-            c.moveTo(x, y - half);
-            c.lineTo(x + long, y);
-            c.lineTo(x, y + half);
-          }
+          c.moveTo(x, y - half);
+          c.lineTo(x + long, y);
+          c.lineTo(x, y + half);
         }
-        if (!far) c.fill();
+        c.fill();
       }
     }
     c.globalAlpha = 1;
@@ -233,18 +268,10 @@ export class Painter {
     const c = this.to, p = this.palette;
     let r = this.#radius(s, v);
     const runs = inSight(s, v, 1.5 * r / v.scale + 12 / v.scale, false);
-    const points = r < pointed && runs.reduce((sum, { from, to }) => sum + to - from, 0) > many;
+    const points = this.#far(s, v);
     if (!points) r = Math.max(r, 2);
     for (const { from, to, shift } of runs) {
-      c.globalAlpha = shift === 0 ? 1 : 0.45;
-      if (points) {
-        for (const clashing of [0, 1]) {
-          c.fillStyle = clashing ? p.redlead : p.ink;
-          for (let i = from; i < to; i++) {
-            if (s.clash[i] === clashing) c.fillRect(px(s.arc[i] + shift) - r, py(s.down[i]) - r, 2 * r, 2 * r);
-          }
-        }
-      } else {
+      if (!points) {
         for (let i = from; i < to; i++) {
           if (i === chosen.drag?.pin) continue;
           const dim = chosen.among && !chosen.among.has(i);
@@ -253,7 +280,7 @@ export class Painter {
         }
       }
       c.globalAlpha = shift === 0 ? 1 : 0.45;
-      for (let i = from; i < to; i++) this.#marks(s, i, px(s.arc[i] + shift), py(s.down[i]), r, points);
+      for (let i = from; i < to; i++) if (!points || s.clash[i]) this.#marks(s, i, px(s.arc[i] + shift), py(s.down[i]), r, points);
     }
     c.globalAlpha = 1;
     const label = (/** @type {number} */ i, /** @type {number} */ x, /** @type {number} */ y) => {

@@ -173,8 +173,8 @@ function swap(fragment, sent) {
   const advised = main.querySelector("#advice .advice") ? [...(document.getElementById("advice")?.childNodes ?? [])] : [];
   const unsaved = controls().filter((c) => c.form !== sent && touched(c)).map((c) => ({ id: c.id, value: c.value, checked: ticked(c) }));
 
-  main.replaceChildren(document.importNode(fragment, true));
   takeOver(fragment);
+  main.replaceChildren(document.adoptNode(fragment));
   if (location.search) history.replaceState(null, "", location.pathname + location.hash); // the finding it names may be settled
 
   for (const details of main.querySelectorAll("details")) if (shown.has(details.id)) details.open = open.has(details.id);

@@ -188,6 +188,62 @@ export function inSight(s, v, margin, wakes) {
   return runs;
 }
 
+/** Opacities of a wake from afar, once and more often laid over itself: beyond the seam it counts one, else three. */
+const tones = 64;
+
+/**
+ * Pins and their wakes from afar, where a pin is a point and a wake a tone: the window in device pixels, red, green, blue and opacity, row by row.
+ * Where wakes lie over one another the tone is darker; beyond the seam all is fainter.
+ * @param {Surface} s
+ * @param {View} v
+ * @param {number} ratio  device pixels a px
+ * @param {number} r  px, half of a pin's side
+ * @param {{ wake: number[], pin: number[], clash: number[] }} inks  red, green and blue, 0 to 255
+ * @returns {{ pixels: Uint8ClampedArray<ArrayBuffer>, wide: number, high: number }}
+ */
+export function fromAfar(s, v, ratio, r, inks) {
+  const wide = Math.max(1, Math.ceil(v.width * ratio)), high = Math.max(1, Math.ceil(v.height * ratio));
+  const by = v.scale * ratio, left = v.left * by, top = v.top * by;
+  const side = Math.max(1, Math.round(2 * r * ratio)), tall = Math.max(1, Math.round(0.95 * r * ratio));
+  const codes = new Uint8Array(wide * high); // tones of a wake, tones of one that clashes, then pins
+  const runs = inSight(s, v, (2 * r) / v.scale, true);
+  for (const clashing of [0, 1]) {
+    const base = clashing * tones;
+    for (const { from, to, shift } of runs) {
+      const darker = shift === 0 ? 3 : 1;
+      for (let i = from; i < to; i++) {
+        if (s.clash[i] !== clashing) continue;
+        const x = Math.round((s.arc[i] + shift) * by - left), y = Math.round(s.down[i] * by - top - tall / 2);
+        const end = Math.min(wide, x + Math.round(s.wake[i] * by)), bottom = Math.min(high, y + tall);
+        for (let row = Math.max(0, y); row < bottom; row++) {
+          for (let at = row * wide + Math.max(0, x); at < row * wide + end; at++) codes[at] = base + Math.min(tones - 1, (codes[at] % tones) + darker);
+        }
+      }
+    }
+  }
+  for (const clashing of [0, 1]) {
+    for (const { from, to, shift } of runs) {
+      const code = 2 * tones + 2 * clashing + (shift === 0 ? 0 : 1);
+      for (let i = from; i < to; i++) {
+        if (s.clash[i] !== clashing) continue;
+        const x = Math.round((s.arc[i] + shift) * by - left - side / 2), y = Math.round(s.down[i] * by - top - side / 2);
+        const begin = Math.max(0, x), end = Math.min(wide, x + side), bottom = Math.min(high, y + side);
+        for (let row = Math.max(0, y); row < bottom && begin < end; row++) codes.fill(code, row * wide + begin, row * wide + end);
+      }
+    }
+  }
+  const colours = new Uint8ClampedArray(4 * (2 * tones + 4));
+  for (let k = 0; k < tones; k++) {
+    const opacity = 255 * (1 - 0.88 ** k);
+    colours.set([...inks.wake, opacity], 4 * k);
+    colours.set([...inks.clash, opacity], 4 * (tones + k));
+  }
+  [inks.pin, inks.clash].forEach((ink, k) => colours.set([...ink, 255, ...ink, 115], 4 * (2 * tones + 2 * k)));
+  const words = new Uint32Array(colours.buffer), pixels = new Uint32Array(codes.length);
+  for (let at = 0; at < codes.length; at++) pixels[at] = words[codes[at]];
+  return { pixels: new Uint8ClampedArray(pixels.buffer), wide, high };
+}
+
 /**
  * What lies under a point of the window: the nearest pin or left-out note within reach, else a track.
  * @param {Surface} s

@@ -129,3 +129,42 @@ test("a note goes to twins and octaves of its written pitch only", () => {
 test("marks on a scale stand at round figures", () => {
   for (const [least, want] of [[0.013, 0.02], [1, 1], [3, 5], [30, 50], [0.5, 0.5], [700, 1000]]) assert.ok(Math.abs(surface.markEvery(least) - want) < 1e-9, String(least));
 });
+
+test("from afar each pin is a point where it stands, its wake a tone behind it, and once more beyond the seam, fainter", () => {
+  const inks = { wake: [1, 2, 3], pin: [4, 5, 6], clash: [7, 8, 9] };
+  const s = surface.surfaceOf(sceneOf([[0, 1], [90, 2], [180, 3], [350, 4]], { findings: [{ blocks: true, notes: ["n2"] }] }));
+  const v = surface.whole(s, 2 * (s.around + s.beyond), 40);
+  for (const ratio of [1, 2]) {
+    const { pixels, wide, high } = surface.fromAfar(s, v, ratio, 1, inks);
+    assert.equal(pixels.length, 4 * wide * high);
+    const at = (/** @type {number} */ arc, /** @type {number} */ down) => {
+      const k = 4 * (Math.round((down - v.top) * v.scale * ratio) * wide + Math.round((arc - v.left) * v.scale * ratio));
+      return [...pixels.slice(k, k + 4)];
+    };
+    const behind = 0.4; // of the wake; its first part lies under the pin
+    s.arc.forEach((arc, i) => {
+      assert.deepEqual(at(arc, s.down[i]), [...(i === 2 ? inks.clash : inks.pin), 255], `pin ${i}`);
+      if (s.wake[i] * v.scale < 3) return;
+      const wake = at(arc + behind * s.wake[i], s.down[i]);
+      assert.ok(wake[3] > 60 && wake[3] < 110, `wake ${i}: ${wake}`);
+    });
+    assert.deepEqual(at(s.around, s.down[0]), [...inks.pin, 115], "the first pin once more");
+    assert.equal(at(10, s.down[0] + 1)[3], 0, "bare brass");
+  }
+});
+
+test("from afar nothing is painted beside the window, wherever it lies", () => {
+  const s = surface.surfaceOf(sceneOf(many(300)));
+  const next = chance(5);
+  let v = surface.whole(s, 300, 90);
+  for (let k = 0; k < 60; k++) {
+    v = surface.moved(s, surface.nearer(s, v, 0.5 + next.next().value, 150, 45), 300 * (next.next().value - 0.5), 90 * (next.next().value - 0.5));
+    const { pixels, wide } = surface.fromAfar(s, v, 1, 1, { wake: [1, 2, 3], pin: [4, 5, 6], clash: [7, 8, 9] });
+    const pinned = new Set();
+    for (let at = 0; at < pixels.length; at += 4) if (pixels[at + 3] === 255) pinned.add(at / 4);
+    for (const at of pinned) {
+      const arc = v.left + ((at % wide) + 0.5) / v.scale, down = v.top + (Math.floor(at / wide) + 0.5) / v.scale;
+      assert.ok(surface.under(s, v, (arc - v.left) * v.scale, (down - v.top) * v.scale, 3).pin >= 0, "a point without a pin");
+    }
+  }
+});
