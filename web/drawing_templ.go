@@ -172,9 +172,9 @@ func figure(d Drawing) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var9 string
-		templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "The outside of the cylinder, unrolled; the bass end lies at the {1}. A tooth's length falls with the square root of its frequency; the weights are a sketch.", d.bassSide()))
+		templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "The outside of the cylinder, unrolled; the bass end lies at the {1}. A tooth's length falls with the square root of its frequency; the weights are a sketch.", say(ctx, d.bassSide())))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `drawing.templ`, Line: 47, Col: 188}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `drawing.templ`, Line: 47, Col: 198}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 		if templ_7745c5c3_Err != nil {

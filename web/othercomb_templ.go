@@ -59,7 +59,7 @@ func otherComb(v projectView) templ.Component {
 				}
 				return nil
 			})
-			templ_7745c5c3_Err = setupForm(v, "Keep this comb with the project").Render(templ.WithChildren(ctx, templ_7745c5c3_Var3), templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = setupForm(v, say(ctx, "Keep this comb with the project")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var3), templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

@@ -142,7 +142,7 @@ func settlement(v settlementView) templ.Component {
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}
-					templ_7745c5c3_Err = templruntime.RenderAttributes(ctx, templ_7745c5c3_Buffer, templ_7745c5c3_ElementWriter, "ol", scrolls(len(v.Steps), "What would be done; scrolls"))
+					templ_7745c5c3_Err = templruntime.RenderAttributes(ctx, templ_7745c5c3_Buffer, templ_7745c5c3_ElementWriter, "ol", scrolls(len(v.Steps), say(ctx, "What would be done; scrolls")))
 					if templ_7745c5c3_Err != nil {
 						return templ_7745c5c3_Err
 					}

@@ -10,7 +10,7 @@ import "github.com/a-h/templ"
 import templruntime "github.com/a-h/templ/runtime"
 
 import (
-	"fmt"
+	"context"
 	"pinwright/arrange"
 	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
@@ -205,9 +205,9 @@ func amount(v projectView, name, hint string) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var11 string
-			templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(settings[name].unit)
+			templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, settings[name].unit))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 26, Col: 43}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 26, Col: 53}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 			if templ_7745c5c3_Err != nil {
@@ -345,9 +345,9 @@ func wholeNumber(v projectView, name, hint string) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var18 string
-				templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(unit)
+				templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, unit))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 37, Col: 29}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 37, Col: 39}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var18))
 				if templ_7745c5c3_Err != nil {
@@ -603,9 +603,9 @@ func choice(v projectView, name string) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var32 string
-				templ_7745c5c3_Var32, templ_7745c5c3_Err = templ.JoinStringErrs(o.Words)
+				templ_7745c5c3_Var32, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, o.Words))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 53, Col: 83}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 53, Col: 93}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var32))
 				if templ_7745c5c3_Err != nil {
@@ -667,9 +667,9 @@ func field(name, hint string) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var35 string
-		templ_7745c5c3_Var35, templ_7745c5c3_Err = templ.JoinStringErrs(labelOf(name))
+		templ_7745c5c3_Var35, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, labelOf(name)))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 62, Col: 46}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 62, Col: 56}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var35))
 		if templ_7745c5c3_Err != nil {
@@ -786,11 +786,11 @@ func tuneSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = line(v, "title", "text", "Empty takes the tune's own.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = line(v, "title", "text", say(ctx, "Empty takes the tune's own.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = line(v, "date", "date", "Printed on the map. Optional.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = line(v, "date", "date", say(ctx, "Printed on the map. Optional.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -812,9 +812,9 @@ func tuneSection(v projectView) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var43 string
-			templ_7745c5c3_Var43, templ_7745c5c3_Err = templ.JoinStringErrs(excerptWords(v.Result.Tune))
+			templ_7745c5c3_Var43, templ_7745c5c3_Err = templ.JoinStringErrs(excerptWords(ctx, v.Result.Tune))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 81, Col: 49}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 81, Col: 54}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var43))
 			if templ_7745c5c3_Err != nil {
@@ -828,7 +828,7 @@ func tuneSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = wholeNumber(v, "excerpt.toBar", "Both empty: chosen by the length of the turn.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = wholeNumber(v, "excerpt.toBar", say(ctx, "Both empty: chosen by the length of the turn.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -853,7 +853,7 @@ func tuneSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = amount(v, "tempo.revolutionMs", "Empty: from the drive, or from the tune as written.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = amount(v, "tempo.revolutionMs", say(ctx, "Empty: from the drive, or from the tune as written.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -861,7 +861,7 @@ func tuneSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = amount(v, "transpose.max", "0 in both keeps the key.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = amount(v, "transpose.max", say(ctx, "0 in both keeps the key.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1005,9 +1005,9 @@ func tuneSection(v projectView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var55 string
-				templ_7745c5c3_Var55, templ_7745c5c3_Err = templ.JoinStringErrs(partName(p))
+				templ_7745c5c3_Var55, templ_7745c5c3_Err = templ.JoinStringErrs(partName(ctx, p))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 114, Col: 80}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 114, Col: 85}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var55))
 				if templ_7745c5c3_Err != nil {
@@ -1044,9 +1044,9 @@ func tuneSection(v projectView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var58 string
-				templ_7745c5c3_Var58, templ_7745c5c3_Err = templ.JoinStringErrs(program(p))
+				templ_7745c5c3_Var58, templ_7745c5c3_Err = templ.JoinStringErrs(program(ctx, p))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 117, Col: 35}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 117, Col: 40}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var58))
 				if templ_7745c5c3_Err != nil {
@@ -1137,9 +1137,9 @@ func tuneSection(v projectView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var64 string
-					templ_7745c5c3_Var64, templ_7745c5c3_Err = templ.JoinStringErrs(o.Words)
+					templ_7745c5c3_Var64, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, o.Words))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 123, Col: 82}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 123, Col: 92}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var64))
 					if templ_7745c5c3_Err != nil {
@@ -1161,7 +1161,7 @@ func tuneSection(v projectView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = setupForm(v, "Set the tune").Render(templ.WithChildren(ctx, templ_7745c5c3_Var41), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = setupForm(v, say(ctx, "Set the tune")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var41), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -1265,9 +1265,9 @@ func combSection(v projectView) templ.Component {
 			}
 			if v.Result.Comb.Spare > 0 {
 				var templ_7745c5c3_Var70 string
-				templ_7745c5c3_Var70, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "{1} spare: nothing would gain from {2}.", sentence(count(v.Result.Comb.Spare, "tooth stays", "teeth stay")), them(v.Result.Comb.Spare)))
+				templ_7745c5c3_Var70, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "{1} spare: nothing would gain from {2}.", sentence(count(v.Result.Comb.Spare, "tooth stays", "teeth stay")), say(ctx, them(v.Result.Comb.Spare))))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 154, Col: 152}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 154, Col: 162}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var70))
 				if templ_7745c5c3_Err != nil {
@@ -1313,7 +1313,7 @@ func combSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = wholeNumber(v, "comb.teeth", "Of a comb to be cut.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = wholeNumber(v, "comb.teeth", say(ctx, "Of a comb to be cut.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1329,7 +1329,7 @@ func combSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = amount(v, "comb.dampingCycles", "Until the damper has stilled the tooth.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = amount(v, "comb.dampingCycles", say(ctx, "Until the damper has stilled the tooth.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1337,7 +1337,7 @@ func combSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = amount(v, "comb.qualityFactor", "How long a tooth rings when nothing damps it: Q. It moves no pin.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = amount(v, "comb.qualityFactor", say(ctx, "How long a tooth rings when nothing damps it: Q. It moves no pin.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1345,7 +1345,7 @@ func combSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = line(v, "comb.pitches", "text", "From the lowest, with a space between: C5 D5 E5. Teeth alike are written again.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = line(v, "comb.pitches", "text", say(ctx, "From the lowest, with a space between: C5 D5 E5. Teeth alike are written again.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1459,7 +1459,7 @@ func combSection(v projectView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = setupForm(v, "Set the comb").Render(templ.WithChildren(ctx, templ_7745c5c3_Var72), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = setupForm(v, say(ctx, "Set the comb")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var72), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -1694,9 +1694,9 @@ func teethTable(r *project.Result) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var96 string
-			templ_7745c5c3_Var96, templ_7745c5c3_Err = templ.JoinStringErrs(twinOf(t))
+			templ_7745c5c3_Var96, templ_7745c5c3_Err = templ.JoinStringErrs(twinOf(ctx, t))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 206, Col: 21}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 206, Col: 26}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var96))
 			if templ_7745c5c3_Err != nil {
@@ -1759,9 +1759,9 @@ func teethTable(r *project.Result) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var101 string
-			templ_7745c5c3_Var101, templ_7745c5c3_Err = templ.JoinStringErrs(t.GovernedBy)
+			templ_7745c5c3_Var101, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, t.GovernedBy))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 211, Col: 24}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 211, Col: 34}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var101))
 			if templ_7745c5c3_Err != nil {
@@ -1879,11 +1879,11 @@ func cylinderSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = amount(v, "cylinder.gapDeg", "The silent sector; 0 for a tune made to loop.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = amount(v, "cylinder.gapDeg", say(ctx, "The silent sector; 0 for a tune made to loop.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = amount(v, "cylinder.paperMm", "Of the map that is wrapped round.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = amount(v, "cylinder.paperMm", say(ctx, "Of the map that is wrapped round.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1924,7 +1924,7 @@ func cylinderSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = wholeNumber(v, "limits.solveMs", "Of one core; give more where the result is not proven.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = wholeNumber(v, "limits.solveMs", say(ctx, "Of one core; give more where the result is not proven.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -1934,7 +1934,7 @@ func cylinderSection(v projectView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = setupForm(v, "Set the cylinder").Render(templ.WithChildren(ctx, templ_7745c5c3_Var105), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = setupForm(v, say(ctx, "Set the cylinder")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var105), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -2026,11 +2026,11 @@ func driveSection(v projectView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = line(v, "drive.stages", "text", "Ratio of each, from the great wheel on: 2.75 5.75 6.3 24.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = line(v, "drive.stages", "text", say(ctx, "Ratio of each, from the great wheel on: 2.75 5.75 6.3 24.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = wholeNumber(v, "drive.cylinderStage", "0: on the great wheel's arbor.").Render(ctx, templ_7745c5c3_Buffer)
+			templ_7745c5c3_Err = wholeNumber(v, "drive.cylinderStage", say(ctx, "0: on the great wheel's arbor.")).Render(ctx, templ_7745c5c3_Buffer)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
@@ -2040,11 +2040,11 @@ func driveSection(v projectView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = setupForm(v, "Set the drive").Render(templ.WithChildren(ctx, templ_7745c5c3_Var111), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = setupForm(v, say(ctx, "Set the drive")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var111), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		if list := arbors(v.Result); len(list) > 0 {
+		if list := arbors(ctx, v.Result); len(list) > 0 {
 			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 143, "<div class=\"scroll\" tabindex=\"0\" role=\"group\" aria-label=\"")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
@@ -2276,9 +2276,9 @@ func benchSection(files []File, clear bool) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var125 string
-				templ_7745c5c3_Var125, templ_7745c5c3_Err = templ.JoinStringErrs(f.words())
+				templ_7745c5c3_Var125, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, f.words()))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 312, Col: 56}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 312, Col: 66}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var125))
 				if templ_7745c5c3_Err != nil {
@@ -2294,9 +2294,9 @@ func benchSection(files []File, clear bool) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var126 string
-					templ_7745c5c3_Var126, templ_7745c5c3_Err = templ.JoinStringErrs(p.Name)
+					templ_7745c5c3_Var126, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, p.Name))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 316, Col: 20}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 316, Col: 30}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var126))
 					if templ_7745c5c3_Err != nil {
@@ -2346,9 +2346,9 @@ func benchSection(files []File, clear bool) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var130 string
-					templ_7745c5c3_Var130, templ_7745c5c3_Err = templ.JoinStringErrs(" the drill map for " + p.Name)
+					templ_7745c5c3_Var130, templ_7745c5c3_Err = templ.JoinStringErrs(" " + say(ctx, "the drill map for {1}", say(ctx, p.Name)))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 317, Col: 188}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 317, Col: 215}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var130))
 					if templ_7745c5c3_Err != nil {
@@ -2390,9 +2390,9 @@ func benchSection(files []File, clear bool) templ.Component {
 							return templ_7745c5c3_Err
 						}
 						var templ_7745c5c3_Var133 string
-						templ_7745c5c3_Var133, templ_7745c5c3_Err = templ.JoinStringErrs(", " + p.Name)
+						templ_7745c5c3_Var133, templ_7745c5c3_Err = templ.JoinStringErrs(", " + say(ctx, p.Name))
 						if templ_7745c5c3_Err != nil {
-							return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 319, Col: 170}
+							return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 319, Col: 180}
 						}
 						_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var133))
 						if templ_7745c5c3_Err != nil {
@@ -2470,9 +2470,9 @@ func benchSection(files []File, clear bool) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var136 string
-				templ_7745c5c3_Var136, templ_7745c5c3_Err = templ.JoinStringErrs(f.words())
+				templ_7745c5c3_Var136, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, f.words()))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 326, Col: 89}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 326, Col: 99}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var136))
 				if templ_7745c5c3_Err != nil {
@@ -2732,9 +2732,9 @@ func shareSection(v projectView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var152 string
-				templ_7745c5c3_Var152, templ_7745c5c3_Err = templ.JoinStringErrs(fileWords[name])
+				templ_7745c5c3_Var152, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, fileWords[name]))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 356, Col: 30}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 356, Col: 40}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var152))
 				if templ_7745c5c3_Err != nil {
@@ -2764,7 +2764,7 @@ func shareSection(v projectView) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = setupForm(v, "Set the files").Render(templ.WithChildren(ctx, templ_7745c5c3_Var145), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = setupForm(v, say(ctx, "Set the files")).Render(templ.WithChildren(ctx, templ_7745c5c3_Var145), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -2903,21 +2903,20 @@ func roleOptions(p project.PartView) []option {
 	return []option{{automatic, auto}, {string(arrange.Lead), "lead"}, {string(arrange.Bass), "bass"}, {string(arrange.Fill), "fill"}, {string(arrange.Off), "off"}}
 }
 
-func excerptWords(t project.TuneView) string {
-	chosen := "chosen because they fill one turn best"
+func excerptWords(ctx context.Context, t project.TuneView) string {
+	from, to := t.Excerpt.FromBar, t.Excerpt.ToBar
+	bars := say(ctx, "Bars {1} to {2} play, chosen because they fill one turn best", from, to)
 	switch {
+	case from == to:
+		bars = say(ctx, "Bar {1} plays", from)
 	case t.Excerpt.Chosen:
-		chosen = "as you chose"
+		bars = say(ctx, "Bars {1} to {2} play, as you chose", from, to)
 	case len(t.Parts) == 1 && t.Parts[0].Track == 0:
-		chosen = "all from the first note on"
+		bars = say(ctx, "Bars {1} to {2} play, all from the first note on", from, to)
 	}
-	bars := fmt.Sprintf("Bars %d to %d play, %s", t.Excerpt.FromBar, t.Excerpt.ToBar, chosen)
-	if t.Excerpt.FromBar == t.Excerpt.ToBar {
-		bars = fmt.Sprintf("Bar %d plays", t.Excerpt.FromBar)
-	}
-	words := fmt.Sprintf("%s: %s s as written, %s s on the cylinder.", bars, fixed(t.Excerpt.WrittenMs/1000, 2), fixed(t.Excerpt.PlayedMs/1000, 2))
+	words := say(ctx, "{1}: {2} s as written, {3} s on the cylinder.", bars, fixed(t.Excerpt.WrittenMs/1000, 2), fixed(t.Excerpt.PlayedMs/1000, 2))
 	if n := len(t.Bars); n > 1 {
-		words += fmt.Sprintf(" The tune has bars %d to %d.", t.Bars[0], t.Bars[n-1])
+		words += " " + say(ctx, "The tune has bars {1} to {2}.", t.Bars[0], t.Bars[n-1])
 	}
 	return words
 }
