@@ -329,6 +329,7 @@ func TestSay(t *testing.T) {
 		{"English is the phrase", say(t.Context(), "one"), "one"},
 		{"with values", say(t.Context(), "{1} of {2}", 3, "x"), "3 of x"},
 		{"braces of a value stay", say(t.Context(), "{1} of {2}", "{2}", "{1}"), "{2} of {1}"},
+		{"braces that are no value stay", say(t.Context(), "{0} {2} {x} {1} {", 3), "{0} {2} {x} 3 {"},
 		{"another language", say(german, "one"), "eins"},
 		{"in its own order", say(german, "{1} of {2}", 3, "x"), "von x 3"},
 		{"what it lacks", say(german, "two {1}", 2), "two 2"},

@@ -38,9 +38,20 @@ func say(ctx context.Context, phrase string, values ...any) string {
 	if len(values) == 0 {
 		return phrase
 	}
-	pairs := make([]string, 0, 2*len(values))
-	for i, value := range values {
-		pairs = append(pairs, "{"+strconv.Itoa(i+1)+"}", fmt.Sprint(value))
+	var b strings.Builder
+	for {
+		before, after, _ := strings.Cut(phrase, "{")
+		number, rest, closed := strings.Cut(after, "}")
+		if !closed {
+			b.WriteString(phrase)
+			return b.String()
+		}
+		b.WriteString(before)
+		if n, err := strconv.Atoi(number); err == nil && n >= 1 && n <= len(values) {
+			fmt.Fprint(&b, values[n-1])
+		} else {
+			b.WriteString("{" + number + "}")
+		}
+		phrase = rest
 	}
-	return strings.NewReplacer(pairs...).Replace(phrase)
 }
