@@ -1,6 +1,6 @@
 /**
  * The words that scripts show and speak, in the reader's language. A phrase is its English; the page brings the table of another language as JSON in
- * its element #words, English phrase to translation. catalogue.json lists every phrase. Calculation, but for reading that element.
+ * its element #words, English phrase to translation. web/catalogue/scripts.json lists every phrase. Calculation, but for reading that element.
  *
  * @typedef {Readonly<Record<string, string>>} Table
  */
@@ -10,7 +10,7 @@ let table = null;
 
 /**
  * A phrase in the reader's language.
- * @param {string} phrase  English, always a literal: catalogue.json is made of them
+ * @param {string} phrase  English, always a literal: the catalogue is made of them
  * @param {...(string | number)} values  for {1}, {2} and so on
  */
 export function say(phrase, ...values) {

@@ -1,7 +1,7 @@
 package web
 
 import (
-	"fmt"
+	"context"
 	"strconv"
 
 	"github.com/a-h/templ"
@@ -61,11 +61,11 @@ func (v projectView) role(p project.PartView) string {
 	return automatic
 }
 
-func partName(p project.PartView) string {
+func partName(ctx context.Context, p project.PartView) string {
 	if p.Name != "" {
 		return p.Name
 	}
-	return fmt.Sprintf("Track %d, channel %d", p.Track, p.Channel)
+	return say(ctx, "Track {1}, channel {2}", p.Track, p.Channel)
 }
 
 // fromFile gives a number that only parts of the file have.
@@ -83,25 +83,25 @@ func (s Shown) rangeOf(p project.PartView) string {
 	return s.note(p.Low) + "–" + s.note(p.High)
 }
 
-func program(p project.PartView) string {
+func program(ctx context.Context, p project.PartView) string {
 	if p.Program == 0 {
-		return "none"
+		return say(ctx, "none")
 	}
 	return strconv.Itoa(p.Program)
 }
 
-func twinOf(t project.ToothView) string {
+func twinOf(ctx context.Context, t project.ToothView) string {
 	if t.Twins < 2 {
 		return ""
 	}
-	return fmt.Sprintf("%d of %d", t.Twin, t.Twins)
+	return say(ctx, "{1} of {2}", t.Twin, t.Twins)
 }
 
-func twinWords(p *pinRow) string {
+func twinWords(ctx context.Context, p *pinRow) string {
 	if p.Twins == "" {
 		return ""
 	}
-	return ", twin " + p.Twins
+	return say(ctx, ", twin {1}", p.Twins)
 }
 
 // nearest gives the least distance of two plucks of a tooth; a tooth with fewer than two has none.
@@ -179,18 +179,18 @@ func moreWords(f findingView) string {
 	return "Work out more remedies"
 }
 
-func undoTitle(v projectView) string {
+func undoTitle(ctx context.Context, v projectView) string {
 	if words := v.undoes(); words != "" {
-		return "Undo: " + words
+		return say(ctx, "Undo: {1}", words)
 	}
-	return "Undo"
+	return say(ctx, "Undo")
 }
 
-func redoTitle(v projectView) string {
+func redoTitle(ctx context.Context, v projectView) string {
 	if v.RedoText != "" {
-		return "Redo: " + v.RedoText
+		return say(ctx, "Redo: {1}", v.RedoText)
 	}
-	return "Redo"
+	return say(ctx, "Redo")
 }
 
 // words says what the change was that was not saved.
@@ -202,9 +202,9 @@ func (c Conflict) words(r *project.Result, s Shown) string {
 }
 
 // atMost says how large a tune may be.
-func atMost(mib int) string {
+func atMost(ctx context.Context, mib int) string {
 	if mib <= 0 {
 		return ""
 	}
-	return fmt.Sprintf(", %d MiB at most", mib)
+	return say(ctx, ", {1} MiB at most", mib)
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"net/url"
@@ -377,28 +378,28 @@ type arbor struct {
 	Rpm   string
 }
 
-func arbors(r *project.Result) []arbor {
+func arbors(ctx context.Context, r *project.Result) []arbor {
 	train := r.Setup.Drive
 	if train.CylinderStage < 0 || train.CylinderStage > len(train.Stages) || r.Cylinder.RevolutionMs <= 0 {
 		return nil
 	}
 	var list []arbor
 	for i, rpm := range train.Speeds(r.Cylinder.RevolutionMs) {
-		a := arbor{Name: "Arbor " + strconv.Itoa(i+1), Rpm: fixed(rpm, 3)}
+		a := arbor{Name: say(ctx, "Arbor {1}", i+1), Rpm: fixed(rpm, 3)}
 		if i > 0 {
 			a.Ratio = short(train.Stages[i-1], 4)
 		}
 		switch {
 		case i == 0:
-			a.Name = "Great wheel"
+			a.Name = say(ctx, "Great wheel")
 		case i == len(train.Stages):
-			a.Name = "Governor"
+			a.Name = say(ctx, "Governor")
 		}
 		if i == train.CylinderStage {
 			if i == 0 || i == len(train.Stages) {
-				a.Name += ", with the cylinder"
+				a.Name = say(ctx, "{1}, with the cylinder", a.Name)
 			} else {
-				a.Name = "Cylinder"
+				a.Name = say(ctx, "Cylinder")
 			}
 		}
 		list = append(list, a)

@@ -1,0 +1,58 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// Language is a language of the interface. The zero value is English.
+type Language struct {
+	Tag     string            // BCP 47, such as "de"; empty is "en"
+	Phrases map[string]string // by the English phrase; what it lacks stays English
+	scripts map[string]string // those of them that the page's scripts say
+}
+
+type languageKey struct{}
+
+// WithLanguage gives a context in which pages are rendered in that language.
+func WithLanguage(ctx context.Context, l Language) context.Context {
+	return context.WithValue(ctx, languageKey{}, l)
+}
+
+// languageIn gives what WithLanguage put there, else English.
+func languageIn(ctx context.Context) Language {
+	l, _ := ctx.Value(languageKey{}).(Language)
+	if l.Tag == "" {
+		l.Tag = "en"
+	}
+	return l
+}
+
+// say gives a phrase in the language of the context. It is written in English, which is its key too; {1}, {2} … stand for the values, and are
+// not looked for in the values themselves.
+func say(ctx context.Context, phrase string, values ...any) string {
+	if there := languageIn(ctx).Phrases[phrase]; there != "" {
+		phrase = there
+	}
+	if len(values) == 0 {
+		return phrase
+	}
+	var b strings.Builder
+	for {
+		before, after, _ := strings.Cut(phrase, "{")
+		number, rest, closed := strings.Cut(after, "}")
+		if !closed {
+			b.WriteString(phrase)
+			return b.String()
+		}
+		b.WriteString(before)
+		if n, err := strconv.Atoi(number); err == nil && n >= 1 && n <= len(values) {
+			fmt.Fprint(&b, values[n-1])
+		} else {
+			b.WriteString("{" + number + "}")
+		}
+		phrase = rest
+	}
+}
