@@ -485,10 +485,10 @@ class Roll {
     const to = tooth === own ? surface.shifted(this.s, pin, by, own) : surface.shifted(this.s, pin, 0, tooth);
     this.chosen.teeth = teeth;
     this.chosen.drag = { pin, by: to.by, tooth, bad: to.tooNear >= 0 };
-    const t = this.s.scene.teeth[tooth - 1];
+    const t = this.s.scene.teeth[tooth - 1], note = this.s.scene.teeth[own - 1].note;
     const where = tooth === own ? say("{1} ms of at most {2}", to.ms > 0 ? `+${to.ms}` : to.ms, this.s.scene.shiftMs) : say("on {1}, tooth {2}", t.note, tooth);
-    this.says.textContent = to.tooNear < 0 ? say("{1} {2}: there is room.", t.note, where)
-      : say("{1} {2}: too near, {3} ms; the tooth needs {4} ms.", t.note, where, to.apartMs.toFixed(0), to.needMs.toFixed(0));
+    this.says.textContent = to.tooNear < 0 ? say("{1} {2}: there is room.", note, where)
+      : say("{1} {2}: too near, {3} ms; the tooth needs {4} ms.", note, where, to.apartMs.toFixed(0), to.needMs.toFixed(0));
     this.redraw();
   }
 

@@ -72,7 +72,7 @@ class Desk {
     const row = make("div", {}, make("label", {}, `${say("Step")} `, this.step), make("label", {}, this.brass, ` ${say("Write on the brass")}`), this.listen, this.heard);
     row.className = "row";
     this.help = make("p", { id: "write-help" },
-      `${say("a to g write a note, with Shift a sharp; # and − then raise and lower it by a semitone.")} `,
+      `${say("a to g write a note, the one nearest to the last, with Shift a sharp; # and − then raise and lower it by a semitone.")} `,
       say("Space is a rest, ← and → move the place by a step, Page Up and Page Down by a bar, ↑ and ↓ change the octave, 1 to 5 choose the step, Backspace takes the last note out."),
       called(71) === nameOf(71) ? "" : ` ${say("The letters are those of the English names: b is {1}.", called(71).slice(0, -1))}`);
     for (const p of [this.help, this.onBrass]) p.className = "quiet";

@@ -146,7 +146,7 @@ func readPlace(d *arrange.Decision, form url.Values, all bool) error {
 	if text, ok := filled("pitch"); ok {
 		pitch, err := unit.ParsePitch(text)
 		if err != nil {
-			return &FieldError{"pitch", "Write the note's name with its octave, such as C5 or F#4."}
+			return &FieldError{"pitch", "Write the note's English name with its octave, such as C5, F#4 or B4."}
 		}
 		name := unit.NoteName(pitch)
 		d.Pitch = &name

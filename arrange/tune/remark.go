@@ -170,6 +170,9 @@ func (rs *remarks) text(r remark) string {
 	case remarkKey:
 		return fmt.Sprintf("%s ignored (%s).", counted(h.count, "impossible key signature"), place)
 	case remarkOpen:
+		if h.count == 1 {
+			return fmt.Sprintf("1 note never ended; it sounds to the end of its track (%s).", place)
+		}
 		return fmt.Sprintf("%s never ended; each sounds to the end of its track (%s).", counted(h.count, "note"), place)
 	case remarkStray:
 		return fmt.Sprintf("%s without a sounding note ignored (%s).", counted(h.count, "note-off"), place)

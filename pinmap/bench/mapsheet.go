@@ -335,8 +335,8 @@ func (d drawing) holes() {
 		if d.plan.enlarged > 0 {
 			instead = "the plan below has them"
 		}
-		d.words("s mid", b.x+b.w/2, b.y+b.h+11.5, fmt.Sprintf("%d of %d holes here have no number beside them for want of room; %s",
-			missing, len(d.tile.holes), instead))
+		d.words("s mid", b.x+b.w/2, b.y+b.h+11.5, fmt.Sprintf("%d of %d holes here %s for want of room; %s",
+			missing, len(d.tile.holes), map[bool]string{true: "has no number beside it", false: "have no number beside them"}[missing == 1], instead))
 	}
 
 	d.raw(`<g class="holes">` + "\n")

@@ -388,7 +388,7 @@ func (a *Advice) say(d *derivation) []string {
 		add("Tooth %d, %s, brings most: %s. Tooth %d, %s, brings least: %s.", most.Tooth, most.Note.Pitch(), share(most.Value), least.Tooth, least.Note.Pitch(), share(least.Value))
 	}
 	for _, r := range a.Retunings {
-		add("Retuning %s to %s would bring %s.", names(r.Removed), names(r.Added), share(r.ValueChange))
+		add("Retuning %s to %s would bring %s%s.", names(r.Removed), names(r.Added), share(r.ValueChange), d.placesChanged(r))
 	}
 	if d.setup.Comb.Mode == "fixed" && len(a.Retunings) == 0 {
 		add("No retuning of one tooth would bring more.")
@@ -448,4 +448,28 @@ func idle(teeth []ToothWorth) (n int) {
 		}
 	}
 	return n
+}
+
+// placesChanged says how many teeth would have another note where retuned ones do not keep their places: teeth stand in the order of their pitches.
+func (d *derivation) placesChanged(r CombChange) string {
+	teeth := slices.Clone(d.solution.Teeth)
+	for _, gone := range r.Removed {
+		if i := slices.Index(teeth, gone.Pitch()); i >= 0 {
+			teeth = slices.Delete(teeth, i, i+1)
+		}
+	}
+	for _, come := range r.Added {
+		teeth = append(teeth, come.Pitch())
+	}
+	slices.Sort(teeth)
+	changed := 0
+	for i, p := range teeth {
+		if i < len(d.solution.Teeth) && d.solution.Teeth[i] != p {
+			changed++
+		}
+	}
+	if changed <= len(r.Removed) {
+		return ""
+	}
+	return fmt.Sprintf(", on a comb of which %d teeth have another note then", changed)
 }

@@ -2,7 +2,10 @@ package project_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"pinwright/arrange"
 )
@@ -274,4 +277,30 @@ func TestEveryKind(t *testing.T) {
 			t.Errorf("no row is about %s", kind)
 		}
 	}
+}
+
+// TestRetuningKeepsTheOrder: teeth stand in the order of their pitches, so that a tooth retuned past another would leave the pins of those between
+// on other notes.
+func TestRetuningKeepsTheOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tn, s, log := anyCase(t)
+		r := derive(t, tn, s, log, true)
+		for _, f := range r.Findings {
+			for _, m := range f.Remedies {
+				if !strings.HasPrefix(m.Label, "Retune ") {
+					continue
+				}
+				then := derive(t, tn, s, append(slices.Clip(log), m.Decision), false)
+				changed := 0
+				for i, tooth := range then.Comb.Teeth {
+					if tooth.Pitch != r.Comb.Teeth[i].Pitch {
+						changed++
+					}
+				}
+				if changed != 1 {
+					t.Fatalf("%s: %d teeth have another note", m.Label, changed)
+				}
+			}
+		}
+	})
 }

@@ -327,10 +327,12 @@ func (d *derivation) combOffers(note int) []offer {
 	return d.retune(d.wished(note, 0))
 }
 
-// retune offers to retune a tooth of a given comb that nothing plucks.
+// retune offers to retune a tooth of a given comb that nothing plucks, one where it keeps its place among the others: teeth stand in the order of
+// their pitches.
 func (d *derivation) retune(pitch unit.Pitch) []offer {
-	for tooth := 1; tooth <= len(d.solution.Teeth); tooth++ {
-		if len(d.byTooth[tooth]) > 0 || d.solution.Teeth[tooth-1] == pitch {
+	teeth := d.solution.Teeth
+	for tooth := 1; tooth <= len(teeth); tooth++ {
+		if len(d.byTooth[tooth]) > 0 || teeth[tooth-1] == pitch || tooth > 1 && teeth[tooth-2] > pitch || tooth < len(teeth) && teeth[tooth] < pitch {
 			continue
 		}
 		pitches := make([]unit.NoteName, len(d.solution.Teeth))
@@ -338,7 +340,6 @@ func (d *derivation) retune(pitch unit.Pitch) []offer {
 			pitches[i] = unit.NoteName(p)
 		}
 		pitches[tooth-1] = unit.NoteName(pitch)
-		slices.Sort(pitches)
 		label := fmt.Sprintf("Retune the unused tooth %d, %s, to %s", tooth, d.solution.Teeth[tooth-1], pitch)
 		return []offer{{label, d.change(false, map[string]any{"comb": map[string]any{"pitches": pitches}})}}
 	}

@@ -131,14 +131,14 @@ func TestSettlement(t *testing.T) {
 	}
 }
 
-// TestSettlementOfTheDemo: what stands in the way of the demo is settled in one step, within what its maker decided.
+// TestSettlementOfTheDemo: what stands in the way of the demo is settled in one step, at the cost of one note of the lead an octave away.
 func TestSettlementOfTheDemo(t *testing.T) {
 	var log []arrange.Decision
 	if err := json.Unmarshal(fixtures.DemoDecisions, &log); err != nil {
 		t.Fatal(err)
 	}
 	got := checkSettlement(t, read(t, fixtures.DemoTune), parse(t, string(fixtures.DemoSetup)), log)
-	if got.Before.Blocking == 0 || got.After.Blocking != 0 || !got.After.ClearToDrill || got.After.Objective < got.Before.Objective {
+	if got.Before.Blocking == 0 || got.After.Blocking != 0 || !got.After.ClearToDrill || got.Before.Objective-got.After.Objective > 4+1e-6 {
 		t.Errorf("%+v becomes %+v", got.Before, got.After)
 	}
 }
