@@ -51,7 +51,7 @@ func (s Shown) Describe(d arrange.Decision, r *project.Result) string {
 
 // ledger says what a decision in force did: of one that takes a note out, which note it was.
 func (s Shown) ledger(d project.DecisionView, r *project.Result) string {
-	if d.Decision.Kind == arrange.Remove && d.Text != "" {
+	if k := d.Decision.Kind; (k == arrange.Remove || k == arrange.Move) && d.Text != "" { // by the place that it no longer has
 		return s.Text(d.Text)
 	}
 	return s.Describe(d.Decision, r)

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"pinwright/arrange"
@@ -504,6 +505,15 @@ func (d *derivation) lostNote(id string) string {
 	return "the note " + short([]byte(id))
 }
 
+// asFiled names a note by its place in the file; one that is not from there by its id.
+func (d *derivation) asFiled(id string) string {
+	if i, err := strconv.Atoi(strings.TrimPrefix(id, "n")); err == nil && i >= 1 && i <= len(d.file.Notes) && d.file.Notes[i-1].ID == id {
+		n := d.file.Notes[i-1]
+		return n.Pitch.String() + " in bar " + itoa(n.Bar) + " beat " + beat(n.Beat)
+	}
+	return "note " + id
+}
+
 // whyUnmet says why what the user decided about a note cannot be kept.
 func (d *derivation) whyUnmet(note int) string {
 	l := d.locks[note]
@@ -554,7 +564,7 @@ func (d *derivation) inWords(c arrange.Decision) string {
 	case arrange.Add:
 		return c.Pitch.String() + " " + Rewriting(c)
 	case arrange.Move:
-		return "note " + c.Note + " " + Rewriting(c)
+		return d.asFiled(c.Note) + " " + Rewriting(c)
 	case arrange.Remove:
 		return d.lostNote(c.Note) + " " + Rewriting(c)
 	case arrange.Octave:

@@ -427,3 +427,16 @@ func TestWrittenTooFast(t *testing.T) {
 	_, err := project.Accept(context.Background(), tn, s, nil, d)
 	checkRefused(t, refused{"", toJSON(t, d), "/decisions/1", "no cylinder does"}, err)
 }
+
+// TestMovedNoteIsNamed: a note that is moved is named by the place in the file that it no longer has.
+func TestMovedNoteIsNamed(t *testing.T) {
+	tn := read(t, melody(played{0, 72}, played{96, 76}))
+	s := project.DefaultSetup()
+	added := decide(t, `{"kind":"add","bar":1,"beat":3,"pitch":"G5"}`, `{"kind":"move","note":"n2","bar":1,"beat":4}`, `{"kind":"move","note":"a1","bar":1,"beat":2.5}`)
+	r := derive(t, tn, s, added, false)
+	for i, want := range []string{"G5 added in bar 1 beat 3", "E5 in bar 1 beat 2 moved to bar 1 beat 4", "note a1 moved to bar 1 beat 2.5"} {
+		if got := r.Decisions[i].Text; got != want {
+			t.Errorf("decision %d: %q, want %q", i+1, got, want)
+		}
+	}
+}
