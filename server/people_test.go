@@ -3,7 +3,6 @@ package main
 import (
 	"net/http"
 	"net/url"
-	"path"
 	"strings"
 	"testing"
 
@@ -64,13 +63,14 @@ func TestRedoAndConflictsNameNotesByPitchAndPlace(t *testing.T) {
 
 func TestAFindingIsAskedForByItsID(t *testing.T) {
 	s := newSite(t)
-	address := s.fill("/demo", nil, nil).leads(t)
+	p := s.create(tunePart, part{"setup", "", `{"transpose":{"min":0,"max":0},"comb":{"high":"B5"}}`})
+	address := "/edit/" + p.edit()
 	finding := s.get(address).page(t).Find(".changed .finding").First()
 	id := strings.TrimPrefix(finding.AttrOr("id", ""), "finding-")
 	if finding.Find("details").Length() != 1 {
 		t.Fatal("the remedies of a change are not folded away")
 	}
-	asked := s.get("/edit/"+path.Base(address)+"?finding="+url.QueryEscape(id)).wantStatus(t, http.StatusOK).page(t)
+	asked := s.get(address+"?finding="+url.QueryEscape(id)).wantStatus(t, http.StatusOK).page(t)
 	if asked.Find("#finding-"+id+" > .remedies").Length() != 1 {
 		t.Error("the remedies that were asked for are folded away")
 	}
