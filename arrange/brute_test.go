@@ -200,3 +200,32 @@ func TestCrowdedTurn(t *testing.T) {
 		t.Errorf("%v, proven %v; the best is %v", s.Objective, s.Proven, best)
 	}
 }
+
+// TestLockedTogether: two notes that are locked to one pitch at one onset take nothing from what bounds the many other notes there.
+func TestLockedTogether(t *testing.T) {
+	none, down := 0, -1
+	p := &arrange.Problem{RevolutionMs: 20_000, Comb: arrange.Stock{Teeth: 2, Low: 60, High: 61, MaxTwins: 2}}
+	for pitch := range p.RepeatMs {
+		p.RepeatMs[pitch] = 200
+	}
+	add := func(at unit.Milliseconds, pitch unit.Pitch, role arrange.Role, lock arrange.Lock) {
+		p.Notes = append(p.Notes, arrange.Note{ID: fmt.Sprint("n", len(p.Notes)), OnsetMs: at, Pitch: pitch, Role: role, Value: role.Value()})
+		p.Locks = append(p.Locks, lock)
+	}
+	add(100, 60, arrange.Lead, arrange.Lock{Octaves: &none})
+	add(100, 72, arrange.Lead, arrange.Lock{Octaves: &down})
+	for i := unit.Milliseconds(0); i < 16; i++ { // six of them with one so near that it takes a second tooth
+		add(1000+500*i, 60, arrange.Lead, arrange.Lock{})
+		if i < 6 {
+			add(1050+500*i, 60, arrange.Lead, arrange.Lock{})
+		}
+	}
+	add(15_000, 61, arrange.Fill, arrange.Lock{})
+	s, err := arrange.NewExact().Solve(context.Background(), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if want := 10 + 6 + 22*10.0; !s.Proven || s.Objective != want {
+		t.Errorf("%v, proven %v; want %v", s.Objective, s.Proven, want)
+	}
+}

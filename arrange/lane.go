@@ -16,8 +16,9 @@ type lane struct {
 	ignore bool // reports whether locked notes are left aside, since they stand nearer to each other than the teeth allow
 }
 
-// force is the worth of a locked note: more than that of all that it can stand in the way of.
-const force = 1 << 14
+// force is the worth of a locked note: more than that of all free notes of any tune together, so that a sum shows whether each
+// locked one is in it. An int has 64 bits here.
+const force = 1 << 40
 
 // laneNotes is what does not change with the teeth and the prices.
 type laneNotes struct {
@@ -243,9 +244,9 @@ func (l lane) ends(room *scratch, prices []int) (tail []int, work int) {
 
 // laneState is one way in which the recent notes of a lane stand, with the best worth that leads there.
 type laneState struct {
+	value  int64
 	recent uint32 // a bit each, the latest lowest, set where it is plucked
-	value  int32
-	from   int32 // index of the state before
+	from   int32  // index of the state before
 }
 
 func (room *scratch) laneEnd(layer int) int {
@@ -279,7 +280,7 @@ func (l lane) share(room *scratch, prices []int, backwards bool) (work int, exac
 		}
 		r := reaches[i]
 		repeat, chord := uint32(1)<<r.repeat-1, uint32(1)<<min(r.chord, mostRecent)-1
-		worth := int32(l.worth(at, prices))
+		worth := int64(l.worth(at, prices))
 		keep := ^uint32(0)
 		if i+1 < n {
 			keep = uint32(1)<<max(reaches[i+1].repeat, min(reaches[i+1].chord, mostRecent)) - 1
@@ -289,9 +290,9 @@ func (l lane) share(room *scratch, prices []int, backwards bool) (work int, exac
 		for ; from < start; from++ {
 			s := room.lane[from]
 			if worth > 0 && bits.OnesCount32(s.recent&repeat) < l.teeth && s.recent&chord == 0 {
-				work += room.addLane(start, laneState{(s.recent<<1 | 1) & (keep | 1), s.value + worth, int32(from)}, most)
+				work += room.addLane(start, laneState{s.value + worth, (s.recent<<1 | 1) & (keep | 1), int32(from)}, most)
 			}
-			work += room.addLane(start, laneState{s.recent << 1 & keep, s.value, int32(from)}, most)
+			work += room.addLane(start, laneState{s.value, s.recent << 1 & keep, int32(from)}, most)
 		}
 		if len(room.lane)-start > someStates || work > l.limit && l.limit > 0 {
 			return work, false
