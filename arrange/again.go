@@ -195,7 +195,7 @@ func (p *posed) since(q *posed) *difference {
 
 // in gives the gains in transposition x.
 func (d *difference) in(x int) *gains {
-	known := &d.known[(x%12+12)%12]
+	known := &d.known[unit.Pitch(x).Class()]
 	if *known != nil {
 		return *known
 	}
@@ -235,7 +235,7 @@ func (d *difference) asNear(note, x int) bool {
 	class := p.Notes[note].Pitch.Class()
 	var repeats []unit.Milliseconds
 	twins := false
-	for pitch := unit.Pitch((class + x%12 + 12) % 12); pitch.Valid(); pitch += 12 {
+	for pitch := unit.Pitch(unit.Pitch(class + x).Class()); pitch.Valid(); pitch += 12 {
 		if p.Comb.most(pitch) > 0 {
 			if 3*p.RepeatMs[pitch] >= p.RevolutionMs {
 				return false // three may stand near one another, and yet not in one place
@@ -282,7 +282,7 @@ func (l *Lock) equal(m *Lock) bool {
 
 // moved gives the classes of a set of written ones in transposition x.
 func moved(classes uint16, x int) uint16 {
-	by := (x%12 + 12) % 12
+	by := unit.Pitch(x).Class()
 	return (classes<<by | classes>>(12-by)) & allClasses
 }
 
@@ -360,7 +360,7 @@ func (a *again) restart(from *search, k *key, set uint16, gains [12]int) *search
 			s.ways[i] = s.memories[i].ways
 			k.classes[i] = s.memories[i].as(c)
 			s.shared |= 1 << i
-			s.inherit(from, i, gains[(i-k.x%12+12)%12])
+			s.inherit(from, i, gains[unit.Pitch(i-k.x).Class()])
 		}
 	}
 	return s

@@ -161,7 +161,7 @@ func (p *Problem) state(k *key, chord []int, set uint16) {
 	}
 	for class := range members {
 		if set>>class&1 == 1 {
-			members[class] = make([]candidate, 0, sizes[(class-k.x%12+12)%12])
+			members[class] = make([]candidate, 0, sizes[unit.Pitch(class-k.x).Class()])
 		}
 	}
 	var wanted [unit.HighestPitch + 1]bool // free notes of the pitch
