@@ -2,9 +2,8 @@ package web
 
 import (
 	"context"
-	"fmt"
-	"strconv"
-	"strings"
+
+	"pinwright/arrange/phrase"
 )
 
 // Language is a language of the interface. The zero value is English.
@@ -32,27 +31,14 @@ func languageIn(ctx context.Context) Language {
 
 // say gives a phrase in the language of the context. It is written in English, which is its key too; {1}, {2} … stand for the values, and are
 // not looked for in the values themselves.
-func say(ctx context.Context, phrase string, values ...any) string {
-	if there := languageIn(ctx).Phrases[phrase]; there != "" {
-		phrase = there
+func say(ctx context.Context, words string, values ...any) string {
+	return phrase.Of(words, values...).In(languageIn(ctx).word)
+}
+
+// word gives the words for English ones.
+func (l Language) word(english string) string {
+	if there := l.Phrases[english]; there != "" {
+		return there
 	}
-	if len(values) == 0 {
-		return phrase
-	}
-	var b strings.Builder
-	for {
-		before, after, _ := strings.Cut(phrase, "{")
-		number, rest, closed := strings.Cut(after, "}")
-		if !closed {
-			b.WriteString(phrase)
-			return b.String()
-		}
-		b.WriteString(before)
-		if n, err := strconv.Atoi(number); err == nil && n >= 1 && n <= len(values) {
-			fmt.Fprint(&b, values[n-1])
-		} else {
-			b.WriteString("{" + number + "}")
-		}
-		phrase = rest
-	}
+	return english
 }
