@@ -63,7 +63,7 @@ func TestPagesSatisfyAxe(t *testing.T) {
 		tb.do(loading(chromedp.Click(chromedp.CSS(`#demo button`))), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
 		look("the demo")
 		view := tb.evaluate(`document.getElementById("view-url").value`)
-		tb.evaluate(`location.hash = document.querySelector(".panel").id`)
+		tb.evaluate(`document.querySelector(".notes .line").click(), ""`)
 		tb.do(chromedp.WaitVisible(chromedp.CSS(`.panel.current`)))
 		tb.evaluate(`document.querySelectorAll("#project details, .shown details").forEach((d) => (d.open = true)), document.querySelector(".look-help").hidden = false, ""`)
 		look("the demo with a note's panel, its lists and its keys open")

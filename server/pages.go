@@ -88,35 +88,48 @@ func (a *app) settle(ctx context.Context, w *work) (*reply, error) {
 }
 
 // editPage answers with the page on which a project is changed. ?finding= names a finding whose remedies are all wanted,
-// ?advice=1 asks for advice about the comb, ?settle=1 for what settling everything would do; the page's script gets each alone.
+// ?advice=1 asks for advice about the comb, ?settle=1 for what settling everything would do, ?note= for the panel of a note; the page's script gets each
+// of the last three alone.
 func (a *app) editPage(r *http.Request) (*reply, error) {
 	token, ref, err := a.editable(r)
 	if err != nil {
 		return nil, err
 	}
+	query := r.URL.Query()
+	part := r.Header.Get(web.FragmentHeader) != ""
+	note := query.Get("note")
+	if note != "" && part {
+		w, err := a.desk.open(r.Context(), ref, none)
+		if err != nil {
+			return nil, err
+		}
+		m := a.projectModel(r, token, w)
+		m.Note = note
+		return pageReply(r, http.StatusOK, web.NotePart(m))
+	}
 	w, err := a.desk.open(r.Context(), ref, all)
 	if err != nil {
 		return nil, err
 	}
-	finding := r.URL.Query().Get("finding")
+	finding := query.Get("finding")
 	if w, err = a.desk.withRemedies(r.Context(), ref.ID, w, finding); err != nil {
 		return nil, err
 	}
 	m := a.projectModel(r, token, w)
-	m.Finding = finding
-	if r.URL.Query().Has("advice") {
+	m.Finding, m.Note = finding, note
+	if query.Has("advice") {
 		if m.Advice, err = a.desk.advise(r.Context(), ref.ID, w); err != nil {
 			return nil, err
 		}
-		if r.Header.Get(web.FragmentHeader) != "" {
+		if part {
 			return pageReply(r, http.StatusOK, web.AdvicePart(m))
 		}
 	}
-	if r.URL.Query().Has("settle") {
+	if query.Has("settle") {
 		if m.Settlement, err = a.desk.settlement(r.Context(), ref.ID, w); err != nil {
 			return nil, err
 		}
-		if r.Header.Get(web.FragmentHeader) != "" {
+		if part {
 			return pageReply(r, http.StatusOK, web.SettlementPart(m))
 		}
 	}
@@ -267,12 +280,15 @@ func (a *app) change(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
+	note := r.URL.Query().Get("note") // whose panel is open
 	decision, next, err := a.decideByForm(r.Context(), ref.ID, w, had, form)
 	if err == nil {
+		m := a.projectModel(r, token, next)
 		if r.Header.Get(web.FragmentHeader) == "" {
-			return seeOther("/edit/" + token), nil
+			return seeOther(m.At(note)), nil
 		}
-		return pageReply(r, http.StatusOK, web.Fragment(a.projectModel(r, token, next)))
+		m.Note = note
+		return pageReply(r, http.StatusOK, web.Fragment(m))
 	}
 	f := faultOf(err)
 	if f.kind == broken {
@@ -288,7 +304,7 @@ func (a *app) change(r *http.Request) (*reply, error) {
 		}
 	}
 	m := a.projectModel(r, token, w)
-	m.Form = form
+	m.Form, m.Note = form, note
 	if f.kind == overtaken {
 		m.Conflict = &web.Conflict{Had: had, Now: w.revision(), Added: added(w, had, web.ShownIn(r.Context())), Decision: decision}
 	} else {

@@ -131,6 +131,45 @@ func TestChangeByScriptGivesTheFragment(t *testing.T) {
 	}
 }
 
+// TestPanelOfANote asks for a note's panel and decides in it, without the page's script and with it: it stays open.
+func TestPanelOfANote(t *testing.T) {
+	s := newSite(t)
+	address := s.upload("/tunes", tunePart).leads(t)
+	page := s.get(address).wantStatus(t, http.StatusOK).page(t)
+	if n := page.Find(".panel").Length(); n != 0 {
+		t.Errorf("%d panels are open that nobody asked for", n)
+	}
+	link := page.Find(".notes .line").First().AttrOr("href", "")
+	asked, hash, _ := strings.Cut(link, "#")
+	panel := s.get(asked).wantStatus(t, http.StatusOK).page(t).Find("#open-note > #" + hash)
+	if panel.Length() != 1 {
+		t.Fatalf("%q has %d panels", link, panel.Length())
+	}
+	part := s.do(ask{path: asked, header: asFragment}).wantStatus(t, http.StatusOK).page(t)
+	if part.Find("#open-note > #"+hash).Length() != 1 || part.Find("#drawing").Length() != 0 {
+		t.Error("the script is not answered with the panel alone")
+	}
+	if n := s.do(ask{path: address + "?note=none", header: asFragment}).wantStatus(t, http.StatusOK).page(t).Find("#open-note").Children().Length(); n != 0 {
+		t.Error("a note that is not there has a panel")
+	}
+
+	form := panel.Find("form").First()
+	fields := url.Values{"revision": {"0"}, "do": {"leave-out"}, "note": {form.Find(`input[name="note"]`).AttrOr("value", "")}}
+	if to := s.fill(form.AttrOr("action", ""), fields, nil).leads(t); to != link {
+		t.Errorf("a change made in the panel leads to %q; want %q", to, link)
+	}
+	fields.Set("revision", "1")
+	if n := s.fill(form.AttrOr("action", ""), fields, asFragment).wantStatus(t, http.StatusOK).page(t).Find("#fragment #" + hash).Length(); n != 1 {
+		t.Errorf("the page with the change has %d panels of the note; want 1", n)
+	}
+	fields.Set("do", "place")
+	fields.Set("tooth", "no")
+	fields.Set("revision", "2")
+	if n := s.fill(form.AttrOr("action", ""), fields, nil).wantStatus(t, http.StatusUnprocessableEntity).page(t).Find("#fragment #" + hash).Length(); n != 1 {
+		t.Errorf("the page of a change that was refused has %d panels of the note; want 1", n)
+	}
+}
+
 func TestTheSecondEditorOfAPageSeesWhatChanged(t *testing.T) {
 	s := newSite(t)
 	p := s.create()

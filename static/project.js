@@ -51,6 +51,8 @@ async function decide(url, body, form) {
   if (sending) return;
   sending = true;
   let made = false;
+  const note = noteOf(main.querySelector(".panel")); // stays open
+  if (note && !url.includes("?")) url += `?note=${note}`;
   const timer = window.setTimeout(() => {
     busy.hidden = false;
     main.setAttribute("aria-busy", "true");
@@ -178,10 +180,6 @@ function swap(fragment, sent) {
   if (location.search) history.replaceState(null, "", location.pathname + location.hash); // the finding it names may be settled
 
   for (const details of main.querySelectorAll("details")) if (shown.has(details.id)) details.open = open.has(details.id);
-  const roll = main.querySelector(".roll");
-  if (roll) roll.scrollLeft = left;
-  const notes = main.querySelector(".notes");
-  if (notes) notes.scrollTop = top;
   for (const control of controls()) {
     const kept = unsaved.find((u) => u.id === control.id);
     if (!kept) continue;
@@ -189,8 +187,11 @@ function swap(fragment, sent) {
     else control.value = kept.value;
   }
   if (advised.length > 0) adviseAgain(advised);
-  window.scrollTo({ top: scroll, behavior: "instant" });
   settle();
+  const roll = main.querySelector(".roll"), notes = main.querySelector(".notes"); // last, when all that is drawn stands: each makes the browser lay out
+  if (roll) roll.scrollLeft = left;
+  if (notes) notes.scrollTop = top;
+  window.scrollTo({ top: scroll, behavior: "instant" });
 
   const problem = document.getElementById("problem");
   if (problem) {
@@ -242,7 +243,7 @@ async function show(section, url) {
       const open = new Set([...section.querySelectorAll("details[open][id]")].map((d) => d.id));
       section.replaceChildren(...document.importNode(fresh, true).childNodes);
       for (const details of section.querySelectorAll("details")) details.open = open.has(details.id);
-      if (section.isConnected) announcer.textContent = say("{1}: shown.", section.querySelector("h2, h3")?.textContent ?? "");
+      if (section.isConnected) announcer.textContent = say("{1}: shown.", section.querySelector("h2, h3, .panel-title b")?.textContent ?? "");
     } else {
       const said = [...page.querySelectorAll(".error h1, .error h1 + p")].map((e) => e.textContent).join(". ");
       trouble = said || say("{1} Ask again in a moment.", explain(response.status, null).title);
@@ -313,7 +314,8 @@ function refuse(problem, form) {
     field.focus();
     return;
   }
-  message().replaceChildren(notice);
+  if (form?.closest(".panel")) form.append(notice);
+  else message().replaceChildren(notice);
   attend(notice);
 }
 
@@ -404,6 +406,7 @@ function settle() {
   remember(browserStore(), { url: location.pathname, title, at: Date.now() });
   for (const element of main.querySelectorAll("[data-copy], #keys")) if (element instanceof HTMLElement) element.hidden = false;
   point();
+  void openNote();
   document.dispatchEvent(new CustomEvent("redrawn"));
 }
 
@@ -419,33 +422,61 @@ function point() {
 /** From where the panel of a note was opened. @type {Element | null} */
 let opener = null;
 
-document.addEventListener("focusin", (event) => {
-  const from = event.relatedTarget;
-  if (!(event.target instanceof Element && event.target.closest(".panel"))) return;
-  if (from instanceof Element && !from.closest(".panel")) opener = from;
-});
+/**
+ * The note of a panel, as an address has it; empty for none.
+ * @param {Element | null} panel
+ */
+const noteOf = (panel) => encodeURIComponent(panel?.id.slice("note-".length) ?? "");
 
-/** Gives the focus back to where a panel that is closed was opened. @param {string} was  the address before */
-function giveBack(was) {
-  const note = new URL(was).hash;
-  if (!note.startsWith("#note-") || location.hash !== "#closed") return;
-  const line = main.querySelector(`.line[href="#${CSS.escape(note.slice(1))}"]`);
-  const to = opener?.isConnected && opener.checkVisibility() ? opener : line;
+/** Opens the panel of the note that the address names, which is asked for, and closes any other. */
+async function openNote() {
+  const holder = document.getElementById("open-note");
+  if (!holder) return;
+  const panel = holder.querySelector(".panel");
+  if (!location.hash.startsWith("#note-")) {
+    if (!panel) return;
+    const had = panel.contains(document.activeElement);
+    holder.replaceChildren();
+    if (had || document.activeElement === document.body) giveBack(panel.id);
+    return;
+  }
+  if (panel && location.hash === `#${panel.id}`) return;
+  if (!panel) opener = document.activeElement;
+  const asked = location.hash;
+  const trouble = await show(holder, `${location.pathname}?note=${asked.slice("#note-".length)}`);
+  if (location.hash !== asked) {
+    await openNote();
+    return;
+  }
+  if (trouble) tell(trouble, "", null);
+  for (const button of holder.querySelectorAll("[data-hear]")) if (button instanceof HTMLElement) button.hidden = document.getElementById("listen-controls")?.hidden ?? true;
+  point();
+  const opened = holder.querySelector(".panel");
+  if (opened instanceof HTMLElement) opened.focus({ preventScroll: true });
+}
+
+/** Gives the focus back to where a panel that is closed was opened. @param {string} id  of the panel */
+function giveBack(id) {
+  const line = main.querySelector(`.line[href$="#${CSS.escape(id)}"]`);
+  const to = opener?.isConnected && opener !== document.body && opener.checkVisibility() ? opener : line;
   opener = null;
   if (to instanceof HTMLElement || to instanceof SVGElement) to.focus({ preventScroll: true });
 }
 
-window.addEventListener("hashchange", (event) => {
+window.addEventListener("hashchange", () => {
   point();
-  giveBack(event.oldURL);
-  const current = main.querySelector(".panel.current, .finding.current");
-  if (current instanceof HTMLElement) current.focus({ preventScroll: true });
+  void openNote();
+  const finding = main.querySelector(".finding.current");
+  if (finding instanceof HTMLElement) finding.focus({ preventScroll: true });
 });
 
+// A link to a note's panel loads no page, and closing it takes it away.
 document.addEventListener("click", (event) => {
-  const pin = event.target instanceof Element ? event.target.closest("a[href='#any-note']") : null;
-  const note = document.getElementById("any-note");
-  if (pin && note instanceof HTMLInputElement) note.value = pin.id.replace("pin-", "");
+  const link = event.target instanceof Element ? event.target.closest("a[href*='#note-'], .panel .close") : null;
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const address = link.getAttribute("href") ?? "";
+  location.hash = link.matches(".close") ? "#closed" : address.slice(address.indexOf("#")); // an address of nothing: the page stays where it is
 });
 
 document.addEventListener("click", (event) => {
@@ -493,7 +524,7 @@ document.addEventListener("keydown", (event) => {
   }
   if (event.ctrlKey || event.metaKey || event.altKey || event.shiftKey) return;
   if (event.key === "Escape" && location.hash.startsWith("#note-")) {
-    location.hash = "#closed"; // an address of nothing: the panel goes and the page stays where it is
+    location.hash = "#closed";
     return;
   }
   const step = event.key === "n" ? 1 : event.key === "p" ? -1 : 0;

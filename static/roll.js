@@ -29,9 +29,6 @@ function button(text, does) {
   return b;
 }
 
-/** @param {string} id of a note */
-const anchor = (id) => id.replace(/[^-\w]/g, "-");
-
 /** Kinds of findings, in the words of the page. @type {Record<string, string>} */
 const kinds = {
   "off-comb": say("without a tooth"), repeat: say("too soon"), seam: say("too soon across the seam"), holes: say("holes too near"), load: say("too many together"), overrun: say("after the end"),
@@ -342,10 +339,9 @@ class Roll {
         items.push(button(say("Take it back in"), () => this.decide({ kind: "release", note })));
       }
     }
-    const id = `note-${anchor(note)}`;
-    if (document.getElementById(id)) {
+    if (scene.deciding) {
       const link = make("a", { class: "button" }, say("All about this note"));
-      link.href = `#${id}`;
+      link.href = `#note-${note}`;
       items.push(link);
     }
     const finding = scene.findings.find((f) => f.anchor && f.notes[0] === note) ?? scene.findings.find((f) => f.anchor && f.notes.includes(note));
@@ -363,10 +359,16 @@ class Roll {
     this.says.textContent = text;
   }
 
-  /** @param {object} decision */
+  /**
+   * Sends a decision, and draws at once what is known of it; the answer brings the rest.
+   * @param {object} decision
+   */
   decide(decision) {
     if (!this.s.scene.deciding) return;
-    document.dispatchEvent(new CustomEvent("decide", { detail: decision }));
+    if (document.dispatchEvent(new CustomEvent("decide", { detail: decision, cancelable: true }))) return; // another change is on its way
+    if (this.chosen.drag) return; // drawn where it was let go
+    this.chosen.then = surface.foreseen(this.s, decision);
+    if (this.chosen.then) this.paint();
   }
 
   // The hand.
@@ -622,8 +624,7 @@ class Roll {
 
   /** Goes to what the page says of the chosen note. */
   follow() {
-    const id = `note-${anchor(this.note)}`;
-    if (document.getElementById(id)) location.hash = id;
+    if (this.s.scene.deciding) location.hash = `note-${this.note}`;
   }
 
   toggleHelp() {
@@ -684,7 +685,11 @@ function place() {
 }
 
 document.addEventListener("redrawn", place);
-document.addEventListener("decided", () => roll?.dropDrag()); // of a change that was refused nothing else takes the pin back
+// Of a change that was refused nothing else takes back what was drawn ahead of the answer.
+document.addEventListener("decided", () => {
+  if (roll?.so.hidden) roll.chosen.then = null;
+  roll?.dropDrag();
+});
 document.addEventListener("sounding", (e) => {
   if (!roll || !(e instanceof CustomEvent)) return;
   roll.chosen.at = e.detail === null ? null : (e.detail.deg / 360) * roll.s.around;

@@ -364,6 +364,29 @@ export function canGoTo(s, pin) {
 }
 
 /**
+ * What a decision about one note takes from the drawing and puts into it, as far as that can be told before all else is laid out again.
+ * @param {Surface} s
+ * @param {{ kind?: string, note?: string, tooth?: number, ms?: number }} decision
+ * @returns {{ gone: Set<number>, come: { arc: number, down: number }[] } | null} null where it cannot be told, or nothing moves
+ */
+export function foreseen(s, { kind, note = "", tooth = 0, ms = 0 }) {
+  const { pins, left, turnMs } = s.scene;
+  const pin = s.index.get(note);
+  if (pin === undefined) {
+    const back = kind === "release" ? left.find((l) => l.note === note && s.tracks[l.track] > 0) : undefined;
+    return back ? { gone: new Set(), come: [{ arc: (back.deg / 360) * s.around, down: s.tracks[back.track] }] } : null;
+  }
+  const gone = new Set([pin]);
+  if (kind === "leave-out") return { gone, come: [] };
+  if (kind === "shift" && ms !== pins.shiftMs[pin]) {
+    const arc = s.arc[pin] + ((ms - pins.shiftMs[pin]) / turnMs) * s.around;
+    return { gone, come: [{ arc: arc - s.around * Math.floor(arc / s.around), down: s.down[pin] }] };
+  }
+  if (kind === "place" && tooth > 0 && tooth < s.tracks.length && tooth !== pins.tooth[pin]) return { gone, come: [{ arc: s.arc[pin], down: s.tracks[tooth] }] };
+  return null;
+}
+
+/**
  * The spacing of marks on a scale that is looked at from near or far: 1, 2 or 5 times a power of ten, at least so wide.
  * @param {number} least  in the scale's unit
  */

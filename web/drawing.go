@@ -51,7 +51,7 @@ type Drawing struct {
 	Text              string
 	Clash, Moved, Cut bool // which marks the legend explains
 	Locked, Shifted   bool
-	panels            map[string]bool // notes that have a panel on the page
+	page              string // on which a note's panel can be asked for; empty where none can
 }
 
 // TrackLine is the ring of the cylinder that passes one tooth.

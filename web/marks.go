@@ -64,14 +64,10 @@ func degreeAnchor(t Tick) string {
 	return "middle"
 }
 
-// link leads from a pin to the panel of its note, or to the form for any note where it has none. A drawing without
-// panels leads nowhere.
+// link leads from a pin to the panel of its note, which is asked for; a drawing without panels leads nowhere.
 func (d Drawing) link(note string) templ.SafeURL {
-	switch {
-	case d.panels == nil:
+	if d.page == "" {
 		return templ.SafeURL("#pin-" + anchor(note))
-	case d.panels[note]:
-		return templ.SafeURL("#note-" + anchor(note))
 	}
-	return "#any-note"
+	return templ.SafeURL(ProjectModel{PageURL: d.page}.At(note))
 }

@@ -50,8 +50,9 @@ type ProjectModel struct {
 	Result     *project.Result
 	Revision   int
 	DecideURL  string // POST: hidden `revision`, and `decision` (JSON) or the fields of a setup or note form
-	PageURL    string // of this page; its query `finding` names one whose remedies are all wanted, `advice=1` asks for advice, `settle=1` for a settlement
+	PageURL    string // of this page; its query `finding` names one whose remedies are all wanted, `advice=1` asks for advice, `settle=1` for a settlement, `note` names one whose panel is wanted
 	Finding    string // id of the finding that was asked for so; its remedies are not folded away
+	Note       string // id of the note whose panel was asked for
 	EditURL    string // absolute, to copy
 	ViewURL    string // absolute, to copy
 	Files      []File
@@ -62,6 +63,14 @@ type ProjectModel struct {
 	Advice     *project.Advice     // nil where it was not asked for
 	Settlement *project.Settlement // nil where it was not asked for
 	Form       url.Values          // of the change that was refused: fills its fields in again
+}
+
+// At gives the address at which a note's panel is open; without a note that of the page.
+func (m ProjectModel) At(note string) string {
+	if note == "" {
+		return m.PageURL
+	}
+	return m.PageURL + "?note=" + url.QueryEscape(note) + "#note-" + anchor(note)
 }
 
 // ViewModel is the share page that shows and cannot change.
@@ -85,5 +94,5 @@ type ErrorModel struct {
 }
 
 // FragmentHeader is set to "1" on requests of the page's own script. Asked for with it, a page with advice is
-// AdvicePart alone, one with a settlement SettlementPart.
+// AdvicePart alone, one with a settlement SettlementPart, one with the panel of a note NotePart.
 const FragmentHeader = "Pinwright-Fragment"

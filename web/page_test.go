@@ -170,13 +170,19 @@ func TestEveryPageHasItsFrame(t *testing.T) {
 }
 
 func TestEveryChangeCarriesTheRevision(t *testing.T) {
-	doc := render(t, ProjectPage(model()))
+	m := model()
+	m.Note = m.Result.Tune.Notes[0].ID
+	doc := render(t, ProjectPage(m))
 	forms := doc.Find("main form")
 	if forms.Length() < 10 {
 		t.Fatalf("%d forms on the page", forms.Length())
 	}
 	forms.Each(func(_ int, form *goquery.Selection) {
-		if form.AttrOr("method", "") != "post" || form.AttrOr("action", "") != "/e/SECRET/decisions" {
+		want := "/e/SECRET/decisions"
+		if form.Closest(".panel").Length() > 0 {
+			want += "?note=" + m.Note // which stays open
+		}
+		if form.AttrOr("method", "") != "post" || form.AttrOr("action", "") != want {
 			t.Errorf("a form with method %q and action %q", form.AttrOr("method", ""), form.AttrOr("action", ""))
 		}
 		if got := form.Find("input[name=revision][type=hidden]").AttrOr("value", ""); got != "4" {
@@ -189,9 +195,8 @@ func TestEveryChangeCarriesTheRevision(t *testing.T) {
 func TestEveryButtonSendsADecision(t *testing.T) {
 	m := model()
 	m.Result.CanRedo = true
-	doc := render(t, ProjectPage(m))
 	buttons := 0
-	doc.Find("form[data-decide] button[name]").Each(func(_ int, button *goquery.Selection) {
+	try := func(_ int, button *goquery.Selection) {
 		form := url.Values{button.AttrOr("name", ""): {button.AttrOr("value", "")}}
 		button.Closest("form").Find("input[name]").Each(func(_ int, input *goquery.Selection) {
 			form.Set(input.AttrOr("name", ""), input.AttrOr("value", ""))
@@ -206,7 +211,12 @@ func TestEveryButtonSendsADecision(t *testing.T) {
 			t.Errorf("%q: %v", strings.TrimSpace(button.Text()), err)
 		}
 		buttons++
-	})
+	}
+	render(t, ProjectPage(m)).Find("form[data-decide] button[name]").Each(try)
+	for _, n := range m.Result.Tune.Notes {
+		m.Note = n.ID
+		render(t, NotePart(m)).Find("form[data-decide] button[name]").Each(try)
+	}
 	if buttons < 100 {
 		t.Errorf("%d buttons were tried", buttons)
 	}
@@ -316,17 +326,28 @@ func TestAConflictShowsTheFieldsAsTheyStand(t *testing.T) {
 }
 
 func TestFindingsAndPinsLeadToEachOther(t *testing.T) {
-	doc := render(t, ProjectPage(model()))
+	m := model()
+	m.PageURL = "/edit/SECRET"
+	doc := render(t, ProjectPage(m))
+	if n := doc.Find(".panel").Length(); n != 0 {
+		t.Errorf("%d panels are open that nobody asked for", n)
+	}
 	finding := doc.Find(".finding.bad").First()
-	panel := doc.Find(finding.Find(".at a").First().AttrOr("href", ""))
-	if panel.Length() != 1 || !panel.HasClass("panel") {
-		t.Fatalf("a finding leads to %d panels", panel.Length())
+	link := finding.Find(".at a").First().AttrOr("href", "")
+	to, err := url.Parse(link)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m.Note = to.Query().Get("note")
+	panel := render(t, ProjectPage(m)).Find("#open-note > .panel#" + to.Fragment)
+	if panel.Length() != 1 || to.Path != m.PageURL {
+		t.Fatalf("a finding leads to %q, where %d panels are", link, panel.Length())
 	}
 	if back := panel.Find(".says a").AttrOr("href", ""); back != "#"+finding.AttrOr("id", "") {
 		t.Errorf("the panel leads back to %q, want %q", back, finding.AttrOr("id", ""))
 	}
 	id := strings.TrimPrefix(panel.AttrOr("id", ""), "note-")
-	if got := doc.Find("#pin-"+id).AttrOr("href", ""); got != "#note-"+id {
+	if got := doc.Find("#pin-"+id).AttrOr("href", ""); got != link {
 		t.Errorf("the pin leads to %q", got)
 	}
 }
@@ -458,12 +479,12 @@ func TestMoreRemediesCanBeAskedFor(t *testing.T) {
 	doc := render(t, ProjectPage(m))
 	for i, words := range map[int]string{0: "Work out remedies", last: "Work out more remedies"} {
 		id := m.Result.Findings[i].ID
-		link := doc.Find("#finding-" + anchor(id) + " .at a[href^='/']")
+		link := doc.Find("#finding-" + anchor(id) + " .at a[href*='finding=']")
 		if want := "/edit/SECRET?finding=" + url.QueryEscape(id) + "#finding-" + anchor(id); link.AttrOr("href", "") != want || !strings.HasPrefix(link.Text(), words+" for:") {
 			t.Errorf("%q leads to %q; want %q to %q", link.Text(), link.AttrOr("href", ""), words, want)
 		}
 	}
-	if n := doc.Find(".finding .at a[href^='/']").Length(); n != 2 {
+	if n := doc.Find(".finding .at a[href*='finding=']").Length(); n != 2 {
 		t.Errorf("%d findings offer more; want 2", n)
 	}
 	m.Finding = m.Result.Findings[last].ID

@@ -318,8 +318,10 @@ func TestPagesAsAReaderWantsThem(t *testing.T) {
 					t.Errorf("the field %s holds %q; want %q", field, got, want)
 				}
 			}
-			for i, n := range m.Result.Tune.Notes {
-				if got := doc.Find(`.note input[name="pitch"]`).Eq(i).AttrOr("value", ""); got != n.Name {
+			for _, n := range m.Result.Tune.Notes {
+				m := m
+				m.Note = n.ID
+				if got := renderAs(t, row.shown, NotePart(m)).Find(`.panel input[name="pitch"]`).AttrOr("value", ""); got != n.Name {
 					t.Fatalf("the field of note %s holds %q; want %q", n.ID, got, n.Name)
 				}
 			}

@@ -31,7 +31,8 @@ type projectView struct {
 	Changed  []findingView
 	Hidden   int // findings that are not shown
 	Notes    []noteView
-	Unlisted int // notes without a panel of their own
+	Unlisted int       // notes without a line of their own
+	Open     *noteView // whose panel was asked for; nil where there is none
 	Rows     []pinRow
 	Values   url.Values
 }
@@ -133,16 +134,34 @@ func viewProject(m ProjectModel, s Shown) projectView {
 		*list = append(*list, view)
 	}
 	v.Rows = s.pinRows(m.Result)
-	v.Notes, v.Unlisted = s.viewNotes(m.Result, v.Rows, of)
-	v.Drawing.panels = make(map[string]bool, len(v.Notes))
-	for _, n := range v.Notes {
-		v.Drawing.panels[n.ID] = true
+	notes := s.viewNotes(m.Result, v.Rows, of)
+	for i := range notes {
+		if notes[i].ID == m.Note {
+			v.Open = &notes[i]
+		}
 	}
+	v.Notes = listed(notes)
+	v.Unlisted = len(notes) - len(v.Notes)
+	v.Drawing.page = m.PageURL
 	return v
 }
 
-// viewNotes gives every note a panel; of very many, those first that findings speak of or that the user decided.
-func (s Shown) viewNotes(r *project.Result, rows []pinRow, findings map[string][]notePlace) (views []noteView, unlisted int) {
+// listed gives the notes that have a line on the page: of very many, those that findings speak of or that the user decided.
+func listed(notes []noteView) []noteView {
+	if len(notes) <= mostNotes {
+		return notes
+	}
+	var list []noteView
+	for _, n := range notes {
+		if len(list) < mostNotes && (len(n.Findings) > 0 || n.Locked) {
+			list = append(list, n)
+		}
+	}
+	return list
+}
+
+// viewNotes gives every note with what became of it.
+func (s Shown) viewNotes(r *project.Result, rows []pinRow, findings map[string][]notePlace) (views []noteView) {
 	plucks := map[string]*project.Pluck{}
 	for i := range r.Arrangement.Plucks {
 		plucks[r.Arrangement.Plucks[i].Note] = &r.Arrangement.Plucks[i]
@@ -165,13 +184,9 @@ func (s Shown) viewNotes(r *project.Result, rows []pinRow, findings map[string][
 		for o := range view.reach {
 			view.reach[o] = has(n.Pitch + unit.Pitch(r.Arrangement.Transpose+12*(o-2)))
 		}
-		if len(r.Tune.Notes) > mostNotes && (len(views) >= mostNotes || len(view.Findings) == 0 && !view.Locked) {
-			unlisted++
-			continue
-		}
 		views = append(views, view)
 	}
-	return views, unlisted
+	return views
 }
 
 // written gives the notes as written that this one stands for.

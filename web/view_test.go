@@ -24,7 +24,7 @@ func TestCanMove(t *testing.T) {
 	} {
 		r := &project.Result{Setup: project.Setup{Comb: row.comb}, Tune: project.TuneView{Notes: []arrange.Note{{ID: "n1", Pitch: 72}}},
 			Arrangement: project.Arrangement{Plucks: []project.Pluck{{Note: "n1", Octaves: row.octaves}}}}
-		notes, _ := Shown{}.viewNotes(r, nil, nil)
+		notes := Shown{}.viewNotes(r, nil, nil)
 		if up, down := notes[0].CanMove(1), notes[0].CanMove(-1); up != row.up || down != row.down {
 			t.Errorf("%s: up %v, down %v", row.name, up, down)
 		}

@@ -168,3 +168,32 @@ test("from afar nothing is painted beside the window, wherever it lies", () => {
     }
   }
 });
+
+test("what is drawn ahead of the answer is what the decision asks for", () => {
+  const s = surface.surfaceOf(sceneOf([[10, 1, 0, 5], [359.9, 2], [90, 3]], { left: [{ note: "x", deg: 45, track: 2 }, { note: "y", deg: 45, track: 1.5 }] }));
+  const { around } = s;
+  /** @type {[string, object, [number[], [number, number][]] | null][]} gone, and arc and tooth of what comes */
+  const rows = [
+    ["left out", { kind: "leave-out", note: "n2" }, [[2], []]],
+    ["to a twin", { kind: "place", note: "n2", tooth: 4 }, [[2], [[90, 4]]]],
+    ["later", { kind: "shift", note: "n0", ms: 20 }, [[0], [[10 + (15 / 16000) * 360, 1]]]],
+    ["later, across the seam", { kind: "shift", note: "n1", ms: 25 }, [[1], [[359.9 + (25 / 16000) * 360 - 360, 2]]]],
+    ["taken back in", { kind: "release", note: "x" }, [[], [[45, 2]]]],
+    ["held where it is", { kind: "place", note: "n2", tooth: 3 }, null],
+    ["a shift that it has", { kind: "shift", note: "n0", ms: 5 }, null],
+    ["a tooth that is not there", { kind: "place", note: "n2", tooth: 9 }, null],
+    ["left out, on no track", { kind: "release", note: "y" }, null],
+    ["of no note", { kind: "change", setup: {} }, null],
+  ];
+  for (const [name, decision, want] of rows) {
+    const got = surface.foreseen(s, decision);
+    assert.equal(got === null, want === null, name);
+    if (!got || !want) continue;
+    assert.deepEqual([...got.gone], want[0], name);
+    assert.equal(got.come.length, want[1].length, name);
+    got.come.forEach(({ arc, down }, i) => {
+      assert.ok(Math.abs(arc - (want[1][i][0] / 360) * around) < 1e-9, name);
+      assert.equal(down, s.tracks[want[1][i][1]], name);
+    });
+  }
+});
