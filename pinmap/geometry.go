@@ -64,8 +64,8 @@ func (c Cylinder) AxialMm(tooth int) unit.Millimetres {
 	return c.FirstTrackMm + unit.Millimetres(tooth-1)*c.ToothSpacingMm
 }
 
-// LengthMm gives the least length of a cylinder for a comb: as much metal beyond the last track as before the first.
-func (c Cylinder) LengthMm(teeth int) unit.Millimetres {
+// LeastLengthMm gives the least length of a cylinder for a comb: as much metal beyond the last track as before the first.
+func (c Cylinder) LeastLengthMm(teeth int) unit.Millimetres {
 	return c.AxialMm(max(teeth, 1)) + c.FirstTrackMm
 }
 

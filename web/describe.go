@@ -114,7 +114,8 @@ func (s Shown) asks(d arrange.Decision) string {
 }
 
 // choices are the words of settings that are chosen from a list.
-var choices = map[string][]option{"tempo.mode": tempoModes, "comb.mode": combModes, "cylinder.bassEnd": ends, "cylinder.turns": turns}
+var choices = map[string][]option{"tempo.mode": tempoModes, "comb.mode": combModes, "cylinder.bassEnd": ends, "cylinder.turns": turns,
+	"bench.method": methods, "bench.material": materials, "bench.pinShape": pinShapes}
 
 // settingsOf names the settings of a change of the setup with their values: "bare diameter 14 mm".
 func (s Shown) settingsOf(change json.RawMessage) []string {

@@ -18,6 +18,10 @@ var (
 	combModes  = []option{{"cut", "To be cut"}, {"fixed", "From the drawer"}}
 	ends       = []option{{"left", "left"}, {"right", "right"}}
 	turns      = []option{{"up", "up"}, {"down", "down"}}
+	methods    = []option{{"wrap", "The printed map, wrapped round"}, {"degrees", "Decimal degrees"}, {"dms", "Degrees, minutes and seconds"}, {"head", "A dividing head"},
+		{"wheel", "An index wheel"}, {"stepper", "A stepping motor"}, {"vernier", "The arc, by vernier"}}
+	materials = []option{{"brass", "Brass"}, {"aluminium", "Aluminium"}, {"steel", "Steel"}, {"plastic", "Plastic"}}
+	pinShapes = []option{{"cone", "Cones"}, {"round", "Round as wire"}}
 )
 
 // fieldID gives the id of a form's field.

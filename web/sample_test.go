@@ -23,7 +23,7 @@ func result() *project.Result {
 	r.Setup = project.Setup{
 		Title: "Harbour bell, second setting", Date: "2024-05-01", Tempo: project.Tempo{Mode: "fill"}, Transpose: project.Transpose{Min: -24, Max: 24},
 		Comb:     project.Comb{Mode: "cut", Teeth: len(pitches), Low: 60, High: 96, MaxTwins: 4, DampingCycles: 15, LeastRingMs: 60, QualityFactor: 900},
-		Cylinder: cylinder, Drive: drive.Default(), Limits: project.Limits{ShiftMs: 25, MaxTogether: 5, TogetherMs: 30},
+		Cylinder: cylinder, Drive: drive.Default(), Limits: project.Limits{ShiftMs: 25, MaxTogether: 5, TogetherMs: 30}, Bench: pinmap.DefaultBench(),
 	}
 	r.Cylinder = project.CylinderView{Cylinder: cylinder, RevolutionMs: turn, LengthMm: 18, ContactDeg: 3.486}
 	r.Cylinder.CircumferenceMm = math.Pi * 13

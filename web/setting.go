@@ -65,6 +65,7 @@ var settings = map[string]setting{
 	"cylinder.gapDeg":          {readNumber, "Gap", "°"},
 	"cylinder.holeDepthMm":     {readNumber, "Hole depth", "mm"},
 	"cylinder.paperMm":         {readNumber, "Paper thickness", "mm"},
+	"cylinder.lengthMm":        {readNumber, "Length of the cylinder at hand", "mm"},
 	"cylinder.bassEnd":         {readText, "Bass end, seen from the comb", ""},
 	"cylinder.turns":           {readText, "Surface next to the comb moves", ""},
 
@@ -76,6 +77,26 @@ var settings = map[string]setting{
 	"limits.maxTogether": {readWhole, "Most teeth released together", ""},
 	"limits.togetherMs":  {readNumber, "Counted as together within", "ms"},
 	"limits.solveMs":     {readWhole, "Time to look for the best arrangement", "ms"},
+
+	"bench.method":         {readText, "Angles are set by", ""},
+	"bench.leastDeg":       {readNumber, "Scale of degrees, least setting", "°"},
+	"bench.leastSec":       {readNumber, "Scale of minutes and seconds, least setting", "seconds"},
+	"bench.headRatio":      {readWhole, "Dividing head, turns of the crank for one of the work", ""},
+	"bench.headCircles":    {listOf(readWhole), "Dividing head, holes of the circles at hand", ""},
+	"bench.wheelDivisions": {readWhole, "Index wheel, divisions", ""},
+	"bench.motorSteps":     {readWhole, "Stepping motor, steps for one turn of its shaft", ""},
+	"bench.motorRatio":     {readNumber, "Stepping motor, turns for one of the work", ""},
+	"bench.leastMm":        {readNumber, "Vernier, least setting along the arc", "mm"},
+	"bench.sigmaMm":        {readNumber, "Your error along the arc, standard deviation", "mm"},
+	"bench.mostRisk":       {readNumber, "Chance of a failing repeat that you accept, 0 to 1", ""},
+	"bench.material":       {readText, "Material of the cylinder", ""},
+	"bench.mostRpm":        {readNumber, "Fastest speed of the spindle", "rev/min"},
+	"bench.spindleRpm":     {readNumber, "Spindle", "rev/min"},
+	"bench.feedMmPerMin":   {readNumber, "Feed", "mm a minute"},
+	"bench.peckMm":         {readNumber, "Depth of a peck", "mm"},
+	"bench.clearMm":        {readNumber, "Clear height", "mm"},
+	"bench.boreMm":         {readNumber, "Bore of a printed cylinder", "mm"},
+	"bench.pinShape":       {readText, "Pins of a printed cylinder", ""},
 }
 
 // SetupChange gives the part of the setup that the form changes, as JSON: the fields whose value is not the one in

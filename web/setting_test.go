@@ -41,6 +41,16 @@ func anySetup(t *rapid.T) project.Setup {
 		},
 		Limits: project.Limits{ShiftMs: unit.Milliseconds(number("shift")), MaxTogether: rapid.IntRange(1, 9).Draw(t, "together"), TogetherMs: unit.Milliseconds(number("ms"))},
 	}
+	s.Cylinder.LengthMm = unit.Millimetres(number("length"))
+	s.Bench = pinmap.Bench{
+		Method: rapid.SampledFrom(pinmap.Methods()).Draw(t, "method"), LeastDeg: unit.Degrees(number("degrees")), LeastSec: number("seconds"),
+		HeadRatio: rapid.IntRange(1, 90).Draw(t, "head"), HeadCircles: rapid.SliceOfN(rapid.IntRange(1, 60), 0, 4).Draw(t, "circles"),
+		WheelDivisions: rapid.IntRange(1, 999).Draw(t, "divisions"), MotorSteps: rapid.IntRange(1, 3200).Draw(t, "steps"), MotorRatio: number("ratio"),
+		LeastMm: unit.Millimetres(number("vernier")), SigmaMm: unit.Millimetres(number("sigma")), MostRisk: number("risk"),
+		Material: rapid.SampledFrom(pinmap.Materials()).Draw(t, "material"), MostRpm: unit.Rpm(number("most")), SpindleRpm: unit.Rpm(number("spindle")),
+		FeedMmPerMin: number("feed"), PeckMm: unit.Millimetres(number("peck")), ClearMm: unit.Millimetres(number("clear")), BoreMm: unit.Millimetres(number("bore")),
+		PinShape: rapid.SampledFrom([]pinmap.PinShape{pinmap.Cone, pinmap.Round}).Draw(t, "shape"),
+	}
 	s.Drive.GreatWheelRpm = unit.Rpm(number("rpm"))
 	s.Drive.Stages = rapid.SliceOfN(rapid.Just(2.75), 0, 4).Draw(t, "stages")
 	s.Drive.CylinderStage = rapid.IntRange(0, 4).Draw(t, "stage")

@@ -24,9 +24,11 @@ const (
 	mostTitle     = 200 // characters
 	shortestTurn  = unit.Milliseconds(200)
 	longestTurn   = unit.Milliseconds(24 * 3600 * 1000)
-	mostDecisions = 64  // in one of the kind several
-	mostNoteID    = 40  // bytes
-	mostBeats     = 256 // in a bar (RP-001: the numerator of a meter is a byte)
+	mostDecisions = 64   // in one of the kind several
+	mostNoteID    = 40   // bytes
+	mostCircles   = 64   // of a dividing head
+	mostHoles     = 1000 // of a circle
+	mostBeats     = 256  // in a bar (RP-001: the numerator of a meter is a byte)
 )
 
 // DefaultSetup gives the setup of a project in which the user has set nothing.
@@ -41,6 +43,7 @@ func DefaultSetup() Setup {
 		Cylinder: pinmap.DefaultCylinder(),
 		Drive:    drive.Default(),
 		Limits:   Limits{ShiftMs: 25, MaxTogether: 5, TogetherMs: 30, SolveMs: 1000},
+		Bench:    pinmap.DefaultBench(),
 	}
 }
 
@@ -119,7 +122,7 @@ func (s Setup) check() error {
 	if s.Transpose.Min > s.Transpose.Max {
 		return fieldError("/transpose/max", "%d lies below min, %d; raise it or lower min", s.Transpose.Max, s.Transpose.Min)
 	}
-	c, b, l := s.Comb, s.Cylinder, s.Limits
+	c, b, l, w := s.Comb, s.Cylinder, s.Limits, s.Bench
 	figures := []between{
 		{"/transpose/min", float64(s.Transpose.Min), -60, 60, "semitones"},
 		{"/transpose/max", float64(s.Transpose.Max), -60, 60, "semitones"},
@@ -138,11 +141,27 @@ func (s Setup) check() error {
 		{"/cylinder/gapDeg", float64(b.GapDeg), 0, 350, "degrees"},
 		{"/cylinder/holeDepthMm", float64(b.HoleDepthMm), 0.05, 50, "mm"},
 		{"/cylinder/paperMm", float64(b.PaperMm), 0, 2, "mm"},
+		{"/cylinder/lengthMm", float64(b.LengthMm), 0, 2000, "mm"},
 		{"/drive/greatWheelRpm", float64(s.Drive.GreatWheelRpm), 0.0001, 1000, "rev/min"},
 		{"/limits/shiftMs", float64(l.ShiftMs), 0, 1000, "ms"},
 		{"/limits/maxTogether", float64(l.MaxTogether), 1, mostTeeth, "teeth"},
 		{"/limits/togetherMs", float64(l.TogetherMs), 0, 1000, "ms"},
 		{"/limits/solveMs", float64(l.SolveMs), 10, 10_000, "ms"},
+		{"/bench/leastDeg", float64(w.LeastDeg), 0.000_01, 10, "degrees"},
+		{"/bench/leastSec", w.LeastSec, 0.1, 3600, "seconds"},
+		{"/bench/headRatio", float64(w.HeadRatio), 1, 1000, "turns of the crank"},
+		{"/bench/wheelDivisions", float64(w.WheelDivisions), 1, 100_000, "divisions"},
+		{"/bench/motorSteps", float64(w.MotorSteps), 1, 1_000_000, "steps"},
+		{"/bench/motorRatio", w.MotorRatio, 0.001, 10_000, "turns of the motor"},
+		{"/bench/leastMm", float64(w.LeastMm), 0.000_1, 1, "mm"},
+		{"/bench/sigmaMm", float64(w.SigmaMm), 0, 5, "mm"},
+		{"/bench/mostRisk", w.MostRisk, 0, 1, "as a chance"},
+		{"/bench/mostRpm", float64(w.MostRpm), 100, 200_000, "rev/min"},
+		{"/bench/spindleRpm", float64(w.SpindleRpm), 0, 200_000, "rev/min"},
+		{"/bench/feedMmPerMin", w.FeedMmPerMin, 0, 2000, "mm a minute"},
+		{"/bench/peckMm", float64(w.PeckMm), 0, 50, "mm"},
+		{"/bench/clearMm", float64(w.ClearMm), 0.5, 100, "mm"},
+		{"/bench/boreMm", float64(w.BoreMm), 0, 400, "mm"},
 	}
 	for _, f := range figures {
 		if !(f.value >= f.low && f.value <= f.high) {
@@ -169,6 +188,9 @@ func (s Setup) check() error {
 	if (b.PinDiameterMm+b.HoleWebMm)*4 > b.CircumferenceMm() {
 		return fieldError("/cylinder/pinDiameterMm", "pins of %v mm with %v mm of metal between do not suit a cylinder %v mm thick; make them thinner", float64(b.PinDiameterMm), float64(b.HoleWebMm), float64(b.DiameterMm))
 	}
+	if err := s.checkBench(); err != nil {
+		return err
+	}
 	if err := s.checkComb(); err != nil {
 		return err
 	}
@@ -189,6 +211,31 @@ func (s Share) check() error {
 		if slices.Contains(s.Files[:i], name) {
 			return fieldError(at("/share/files", i, ""), "%s is listed twice; keep one", name)
 		}
+	}
+	return nil
+}
+
+func (s Setup) checkBench() error {
+	b := s.Bench
+	if !slices.Contains(pinmap.Methods(), b.Method) {
+		return fieldError("/bench/method", "%q is not a way to set an angle; give wrap, degrees, dms, head, wheel, stepper or vernier", short([]byte(b.Method)))
+	}
+	if len(b.HeadCircles) < 1 || len(b.HeadCircles) > mostCircles {
+		return fieldError("/bench/headCircles", "%d circles are listed; give 1 to %d", len(b.HeadCircles), mostCircles)
+	}
+	for i, holes := range b.HeadCircles {
+		if holes < 1 || holes > mostHoles {
+			return fieldError(at("/bench/headCircles", i, ""), "a circle of %d holes cannot be used; give 1 to %d", holes, mostHoles)
+		}
+	}
+	if !slices.Contains(pinmap.Materials(), b.Material) {
+		return fieldError("/bench/material", "%q is not a material that feeds are known for; give %s", short([]byte(b.Material)), strings.Join(pinmap.Materials(), ", "))
+	}
+	if b.PinShape != pinmap.Cone && b.PinShape != pinmap.Round {
+		return fieldError("/bench/pinShape", "%q is not a shape of a printed pin; give cone or round", short([]byte(b.PinShape)))
+	}
+	if left := s.Cylinder.DiameterMm - 2*s.Cylinder.HoleDepthMm; b.BoreMm > 0 && b.BoreMm >= left {
+		return fieldError("/bench/boreMm", "a bore of %v mm meets the holes, which leave %v mm between them; make it narrower", float64(b.BoreMm), float64(left))
 	}
 	return nil
 }

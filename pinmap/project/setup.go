@@ -21,6 +21,7 @@ type Setup struct {
 	Cylinder  pinmap.Cylinder `json:"cylinder"`
 	Drive     drive.Train     `json:"drive"`
 	Limits    Limits          `json:"limits"`
+	Bench     pinmap.Bench    `json:"bench"`
 	OtherComb []unit.NoteName `json:"otherComb,omitempty"` // of another tune, on which the cylinder is tried; a note a tooth
 	Share     Share           `json:"share"`
 }

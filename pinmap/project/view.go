@@ -19,7 +19,7 @@ func (d *derivation) view() {
 	turn := d.timing.turn
 	c := d.setup.Cylinder
 	r.Cylinder = CylinderView{Cylinder: c, CircumferenceMm: c.CircumferenceMm(), WrapMm: c.WrapMm(), RevolutionMs: turn,
-		LengthMm: c.LengthMm(len(d.solution.Teeth) + d.solution.Spare), ContactDeg: c.Contact()}
+		LengthMm: max(c.LengthMm, c.LeastLengthMm(len(d.solution.Teeth)+d.solution.Spare)), ContactDeg: c.Contact()}
 	r.Comb = d.combView()
 	speeds := d.setup.Drive.Speeds(turn)
 	r.Drive = DriveView{CylinderRpm: unit.Rpm(60_000 / turn), GreatWheelRpm: speeds[0], GovernorRpm: speeds[len(speeds)-1], Ratio: d.setup.Drive.Ratio()}
