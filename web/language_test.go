@@ -560,7 +560,7 @@ func TestPagesBringTheWordsOfTheirScripts(t *testing.T) {
 // server say.
 func foreign() []string {
 	r, a, s := result(), adviceFor(result()), settling().Settlement
-	list := []string{r.Title, r.Tune.Division, "Pinwright", "Someone's words"}
+	list := []string{r.Title, r.Tune.Division, "Pinwright"}
 	list = append(append(list, r.Tune.Remarks...), a.Sentences...)
 	for _, p := range r.Tune.Parts {
 		list = append(list, p.Name)
@@ -582,8 +582,8 @@ func foreign() []string {
 	}
 	list = slices.Concat(list, bench.Names(), []string{"C5 in bar 3 left out", "There is no project at this address", "Check the link.", "This is not a MIDI file", "Give a Standard MIDI File.",
 		"The diameter is 500 mm", "Give 3 to 400 mm."})
-	slices.SortFunc(list, func(a, b string) int { return len(b) - len(a) })
-	return list
+	slices.SortFunc(list, func(a, b string) int { return len(b) - len(a) }) // a longer one before what it holds
+	return slices.DeleteFunc(list, func(text string) bool { return text == "" })
 }
 
 // markedBetween is a language that sets what stands between the values of a phrase between marks, so that a value is seen.
@@ -608,8 +608,8 @@ func TestPagesAreSaidInFull(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			doc, texts := renderPage(t, l, page), 0
 			check := func(text string) {
-				left := unsaid(text)
-				if left != text {
+				left := unsaid(strings.ReplaceAll(text, "\u00a0", " "))
+				if strings.Contains(text, "«") {
 					texts++
 				}
 				for _, other := range others {
