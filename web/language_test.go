@@ -22,6 +22,7 @@ import (
 	"github.com/PuerkitoBio/goquery"
 	"github.com/a-h/templ"
 	templates "github.com/a-h/templ/parser/v2"
+	"golang.org/x/text/language"
 
 	"pinwright/arrange"
 	teeth "pinwright/arrange/comb"
@@ -462,13 +463,16 @@ func TestLanguages(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, file := range files {
-		tag := strings.TrimSuffix(strings.TrimPrefix(file, "catalogue/"), ".json")
-		if tag == "scripts" {
-			continue // no language, but the list of what scripts say
+	all, err := Languages()
+	if err != nil || len(all) != len(files)-1 || all[0].Tag != "en" { // scripts.json is no language, but the list of what scripts say
+		t.Errorf("%d languages of %d files: %v", len(all), len(files), err)
+	}
+	for _, l := range all {
+		if _, err := language.Parse(l.Tag); err != nil {
+			t.Errorf("%q is no tag: %v", l.Tag, err)
 		}
-		if l, err := LanguageOf(tag); err != nil || l.Tag != tag {
-			t.Errorf("%s: %q, %v", file, l.Tag, err)
+		if again, err := LanguageOf(l.Tag); err != nil || again.Tag != l.Tag || !maps.Equal(again.Phrases, l.Phrases) {
+			t.Errorf("%s: %q, %v", l.Tag, again.Tag, err)
 		}
 	}
 	for _, tag := range []string{"", "xx", "../catalogue/en", "en/", "scripts"} {
