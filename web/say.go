@@ -59,7 +59,7 @@ func (s Shown) number(n int) string {
 }
 
 // count says a phrase of n things: "no notes", "one note", "13 notes". In many {1} is their number; the phrase for one has it in words of its own,
-// since these may follow the thing. Further values are {2} … in both.
+// since many languages bend it to the thing. Further values are {2} … in both.
 func (s Shown) count(n int, one, many string, values ...any) string {
 	if n == 1 {
 		return s.say(one, append([]any{n}, values...)...)
