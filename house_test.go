@@ -82,7 +82,7 @@ var modules = map[string]string{
 	"gitlab.com/gomidi/midi/v2":          "Standard MIDI Files",
 	"golang.org/x/image":                 "the preview picture: type and its own font, which holds no more than Latin, Greek and Cyrillic",
 	"golang.org/x/net":                   "tests: HTML as a browser parses it, and the line to Firefox",
-	"golang.org/x/text":                  "texts in the encodings that MIDI files are found in",
+	"golang.org/x/text":                  "texts in the encodings that MIDI files are found in, and which language a reader asks for",
 	"honnef.co/go/tools":                 "staticcheck, a tool of the module",
 	"modernc.org/sqlite":                 "the embedded database, without C",
 	"pgregory.net/rapid":                 "tests: laws by generated cases",

@@ -27,7 +27,7 @@ type Cylinder struct {
 	FirstTrackMm    unit.Millimetres `json:"firstTrackMm"`    // z₁, from the bass-end face to track 1
 	GapDeg          unit.Degrees     `json:"gapDeg"`          // g, the silent sector
 	HoleDepthMm     unit.Millimetres `json:"holeDepthMm"`
-	PaperMm         unit.Millimetres `json:"paperMm"` // thickness of the paper that is wrapped round
+	PaperMm         unit.Millimetres `json:"paperMm"`  // thickness of the paper that is wrapped round
 	LengthMm        unit.Millimetres `json:"lengthMm"` // of the cylinder at hand; 0: as long as the comb needs
 	BassEnd         Side             `json:"bassEnd"`
 	Turns           Turn             `json:"turns"`

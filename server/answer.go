@@ -133,7 +133,7 @@ func problem(r *http.Request, f *fault) *reply {
 
 // errorPage is the answer to people.
 func (a *app) errorPage(r *http.Request, f *fault) (*reply, error) {
-	m := web.ErrorModel{Status: f.status(), Title: f.title, Detail: f.detail}
+	m := web.ErrorModel{Status: f.status(), Title: f.title, Detail: f.told(r.Context())}
 	if f.kind == broken {
 		m.Ref = requestNumber(r)
 	}

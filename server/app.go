@@ -11,6 +11,7 @@ import (
 
 	"pinwright/server/store"
 	"pinwright/static"
+	"pinwright/web"
 )
 
 // app is what the handlers share.
@@ -29,6 +30,10 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 	if err != nil {
 		return nil, err
 	}
+	languages, err := web.Languages()
+	if err != nil {
+		return nil, err
+	}
 	r := a.routes
 	r.Use(a.journal, headers, middleware.GetHead)
 	r.NotFound(a.nothingHere)
@@ -38,7 +43,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 	r.Method(http.MethodGet, static.Prefix+"*", compressed(static.Handler()))
 
 	r.Group(func(r chi.Router) {
-		r.Use(sameOrigin, a.limitRate(c.Rates.Requests), shownAsWanted)
+		r.Use(sameOrigin, a.limitRate(c.Rates.Requests), shownAsWanted, inLanguage(languages))
 		r.Get("/", a.page(a.home))
 		r.Get("/edit/{token}", a.page(a.editPage))
 		r.Get("/edit/{token}/map", a.page(a.mapPage))

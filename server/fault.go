@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"pinwright/arrange/comb"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/pinmap/project"
 	"pinwright/server/store"
@@ -51,10 +52,11 @@ var statuses = map[kind]int{
 // fault is an error with words for the user and a cause for the log.
 type fault struct {
 	kind     kind
-	title    string // what is
-	detail   string // what would mend it
-	pointer  string // JSON pointer of a bad field
-	revision *int   // that the project has, where someone else was first
+	title    string        // what is
+	detail   string        // what would mend it
+	said     phrase.Phrase // detail, where it can be said in the reader's language
+	pointer  string        // JSON pointer of a bad field
+	revision *int          // that the project has, where someone else was first
 	cause    error
 }
 
@@ -68,6 +70,14 @@ func (f *fault) Error() string {
 func (f *fault) Unwrap() error { return f.cause }
 
 func (f *fault) status() int { return statuses[f.kind] }
+
+// told gives the detail as a page says it.
+func (f *fault) told(ctx context.Context) string {
+	if f.said.Empty() {
+		return f.detail
+	}
+	return web.ShownIn(ctx).Say(f.said)
+}
 
 // retryAfter is how long a client is asked to wait where there is no room.
 const retryAfter = 5 * time.Second
@@ -99,7 +109,7 @@ func faultOf(err error) *fault {
 	case errors.As(err, &badField):
 		return &fault{kind: unusable, title: "A value cannot be used", detail: badField.Message, pointer: badField.Pointer, cause: err}
 	case errors.As(err, &badForm):
-		return &fault{kind: unusable, title: "A value cannot be used", detail: badForm.Message, pointer: badForm.Pointer(), cause: err}
+		return &fault{kind: unusable, title: "A value cannot be used", detail: badForm.Error(), said: badForm.Message, pointer: badForm.Pointer(), cause: err}
 	case errors.As(err, &badTooth):
 		return &fault{kind: unusable, title: "A value cannot be used", detail: badTooth.Message, pointer: badTooth.Pointer, cause: err}
 	case errors.As(err, &bytes):

@@ -44,7 +44,7 @@ func (a *app) uploadRefused(r *http.Request, f *fault) (*reply, error) {
 		return a.errorPage(r, f)
 	}
 	m := a.homeModel()
-	m.Problem, m.Detail = f.title, f.detail
+	m.Problem, m.Detail = f.title, f.told(r.Context())
 	answer, err := pageReply(r, f.status(), web.Home(m))
 	if err != nil {
 		return nil, err
@@ -308,7 +308,7 @@ func (a *app) change(r *http.Request) (*reply, error) {
 	if f.kind == overtaken {
 		m.Conflict = &web.Conflict{Had: had, Now: w.revision(), Added: added(w, had, web.ShownIn(r.Context())), Decision: decision}
 	} else {
-		m.Problem = &web.Problem{Title: f.title, Detail: withoutPointer(f.detail), Pointer: strings.TrimPrefix(f.pointer, "/setup")}
+		m.Problem = &web.Problem{Title: f.title, Detail: withoutPointer(f.told(r.Context())), Pointer: strings.TrimPrefix(f.pointer, "/setup")}
 		if f.kind == busy && decision.Kind != "" {
 			m.Problem.Decision = &decision
 		}

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -30,15 +29,15 @@ type offerView struct {
 func (m ProjectModel) adviceView(s Shown) adviceView {
 	v := adviceView{Advice: m.Advice, AskURL: m.PageURL + "?advice=1#advice", DecideURL: m.DecideURL, Revision: m.revision()}
 	if m.Advice != nil {
-		v.Chart, v.Offers = drawLine(m.Advice, len(m.Result.Comb.Teeth)), s.offers(m.Advice, m.Result.Setup.Comb.Mode == "cut")
+		v.Chart, v.Offers = s.drawLine(m.Advice, len(m.Result.Comb.Teeth)), s.offers(m.Advice, m.Result.Setup.Comb.Mode == "cut")
 	}
 	return v
 }
 
-func (m ViewModel) adviceView() adviceView {
+func (m ViewModel) adviceView(s Shown) adviceView {
 	v := adviceView{Advice: m.Advice, AskURL: m.PageURL + "?advice=1#advice"}
 	if m.Advice != nil {
-		v.Chart = drawLine(m.Advice, len(m.Result.Comb.Teeth))
+		v.Chart = s.drawLine(m.Advice, len(m.Result.Comb.Teeth))
 	}
 	return v
 }
@@ -47,38 +46,52 @@ func (m ViewModel) adviceView() adviceView {
 func (s Shown) offers(a *project.Advice, cut bool) []offerView {
 	var all []offerView
 	add := func(label, effect string, change float64, proven bool, d arrange.Decision) {
-		if !proven {
-			effect = strings.TrimPrefix(effect+", not proven", ", ")
+		switch {
+		case proven:
+		case effect == "":
+			effect = s.say("not proven")
+		default:
+			effect = s.say("{1}, not proven", effect)
 		}
-		all = append(all, offerView{label, effect, costShare(change, a.TotalValue), d})
+		all = append(all, offerView{label, effect, s.costShare(change, a.TotalValue), d})
 	}
 	if m := a.OneMore; m != nil && m.ValueChange > 0 {
-		label, effect := "Cut one more tooth", s.exchange(*m)
+		label, effect := s.say("Cut one more tooth"), s.exchange(*m)
 		if !cut {
-			label, effect = "Add a tooth, "+s.noteNames(m.Added), count(m.Teeth, "tooth", "teeth")
+			label, effect = s.say("Add a tooth, {1}", s.noteNames(m.Added)), s.count(m.Teeth, "one tooth", "{1} teeth")
 		}
 		add(label, effect, m.ValueChange, m.Proven, m.Decision)
 	}
 	for _, r := range a.Retunings {
-		add("Retune "+s.noteNames(r.Removed)+" to "+s.noteNames(r.Added), "", r.ValueChange, r.Proven, r.Decision)
+		add(s.say("Retune {1} to {2}", s.noteNames(r.Removed), s.noteNames(r.Added)), "", r.ValueChange, r.Proven, r.Decision)
 	}
 	for _, k := range a.Keys {
-		add("Set the "+keyChange(k.Transpose), "", k.ValueChange, k.Proven, k.Decision)
+		add(s.setKey(k.Transpose), "", k.ValueChange, k.Proven, k.Decision)
 	}
 	if t := a.Tempo; t != nil && t.Left == 0 {
-		all = append(all, offerView{"Slow the cylinder to " + fixed(t.RevolutionMs/1000, 2) + " s a turn",
-			"no tooth is plucked too soon; " + fixed(t.PlayedBPM, 1) + " bpm", "", t.Decision})
+		all = append(all, offerView{s.say("Slow the cylinder to {1} s a turn", fixed(t.RevolutionMs/1000, 2)),
+			s.say("no tooth is plucked too soon; {1} bpm", fixed(t.PlayedBPM, 1)), "", t.Decision})
 	}
 	return all
 }
 
+// setKey says to play the tune so many semitones from where it is written.
+func (s Shown) setKey(semitones int) string {
+	switch {
+	case semitones == 0:
+		return s.say("Set the key as written")
+	case semitones > 0:
+		return s.count(semitones, "Set the key one semitone up", "Set the key {1} semitones up")
+	}
+	return s.count(-semitones, "Set the key one semitone down", "Set the key {1} semitones down")
+}
+
 // exchange says how a comb to be cut would differ.
 func (s Shown) exchange(c project.CombChange) string {
-	words := count(c.Teeth, "tooth", "teeth") + ", with " + s.noteNames(c.Added)
 	if len(c.Removed) > 0 {
-		words += " in place of " + s.noteNames(c.Removed)
+		return s.count(c.Teeth, "one tooth, with {2} in place of {3}", "{1} teeth, with {2} in place of {3}", s.noteNames(c.Added), s.noteNames(c.Removed))
 	}
-	return words
+	return s.count(c.Teeth, "one tooth, with {2}", "{1} teeth, with {2}", s.noteNames(c.Added))
 }
 
 // mostNamed is how many notes a line names.
@@ -89,7 +102,7 @@ func (s Shown) noteNames(notes []unit.NoteName) string {
 	names := make([]string, 0, mostNamed)
 	for i, n := range notes {
 		if i == mostNamed {
-			return strings.Join(names, ", ") + " and " + count(len(notes)-i, "more", "more")
+			return s.count(len(notes)-i, "{2} and one more", "{2} and {1} more", strings.Join(names, ", "))
 		}
 		names = append(names, s.pitch(n.Pitch()))
 	}
@@ -97,25 +110,25 @@ func (s Shown) noteNames(notes []unit.NoteName) string {
 }
 
 // costShare says what a change takes or brings, as a share of the tune's value.
-func costShare(change, total float64) string {
+func (s Shown) costShare(change, total float64) string {
 	if total <= 0 || math.Abs(change) < 1e-6 {
-		return "costs nothing"
+		return s.say("costs nothing")
 	}
-	words := share(math.Abs(change), total)
+	words := s.share(math.Abs(change), total)
 	if change < 0 {
-		return "costs " + words
+		return s.say("costs {1}", words)
 	}
-	return "brings " + words
+	return s.say("brings {1}", words)
 }
 
 // share writes a value as a share of the tune's: "93.9 %". Only what is all of it is 100 %, and only what is nothing 0 %.
-func share(value, total float64) string {
+func (s Shown) share(value, total float64) string {
 	if total <= 0 {
 		return "0 %"
 	}
 	switch p := 100 * value / total; {
 	case p > 1e-6 && p < 0.05:
-		return "under 0.1 %"
+		return s.say("under 0.1 %")
 	case p < 100-1e-6:
 		return short(min(p, 99.9), 1) + " %"
 	}
@@ -159,7 +172,7 @@ const (
 // the larger combs only.
 const mostDrawn = 72
 
-func drawLine(a *project.Advice, now int) chart {
+func (s Shown) drawLine(a *project.Advice, now int) chart {
 	n := mostDrawn
 	across := func(tooth, part float64) string {
 		return strconv.FormatFloat(100*(tooth-1+part)/float64(n), 'f', 2, 64) + "%"
@@ -177,10 +190,10 @@ func drawLine(a *project.Advice, now int) chart {
 			before = 0
 		}
 		t := chartTooth{X: across(float64(p.Teeth), .15), Width: strconv.FormatFloat(70/float64(n), 'f', 2, 64) + "%", Y: down(p.Objective),
-			Number: p.Teeth, Kept: share(p.Objective, a.TotalValue), Gain: "unknown", MoreOrEqual: !p.Proven}
+			Number: p.Teeth, Kept: s.share(p.Objective, a.TotalValue), Gain: s.say("unknown"), MoreOrEqual: !p.Proven}
 		t.Height = chartFoot + 4 - t.Y
 		if !math.IsNaN(before) {
-			t.Gain = share(max(0, p.Objective-before), a.TotalValue)
+			t.Gain = s.share(max(0, p.Objective-before), a.TotalValue)
 		}
 		switch {
 		case p.Teeth == c.Now:
@@ -193,7 +206,7 @@ func drawLine(a *project.Advice, now int) chart {
 	}
 	at := min(max(c.Now, 1), n)
 	c.NowX, c.NowY = across(float64(at), .5), down(a.Objective)
-	c.NowText = "now " + count(c.Now, "tooth", "teeth") + ", " + share(a.Objective, a.TotalValue)
+	c.NowText = s.count(c.Now, "now one tooth, {2}", "now {1} teeth, {2}", s.share(a.Objective, a.TotalValue))
 	switch {
 	case at < n/4:
 		c.Anchor = "start"
@@ -205,9 +218,11 @@ func drawLine(a *project.Advice, now int) chart {
 			c.Marks = append(c.Marks, chartMark{across(float64(tooth), .5), strconv.Itoa(tooth)})
 		}
 	}
-	c.Says = fmt.Sprintf("Value kept by the best comb of each number of teeth. The comb as it stands has %s and keeps %s.", count(c.Now, "tooth", "teeth"), share(a.Objective, a.TotalValue))
+	c.Says = s.count(c.Now, "Value kept by the best comb of each number of teeth. The comb as it stands has one tooth and keeps {2}.",
+		"Value kept by the best comb of each number of teeth. The comb as it stands has {1} teeth and keeps {2}.", s.share(a.Objective, a.TotalValue))
 	if last := len(a.Line) - 1; last >= 0 {
-		c.Says += fmt.Sprintf(" The best comb of %s keeps %s, that of %d keeps %s.", count(c.Teeth[0].Number, "tooth", "teeth"), c.Teeth[0].Kept, c.Teeth[last].Number, c.Teeth[last].Kept)
+		c.Says += " " + s.count(c.Teeth[0].Number, "The best comb of one tooth keeps {2}, that of {3} keeps {4}.", "The best comb of {1} teeth keeps {2}, that of {3} keeps {4}.",
+			c.Teeth[0].Kept, c.Teeth[last].Number, c.Teeth[last].Kept)
 	}
 	return c
 }

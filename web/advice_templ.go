@@ -925,9 +925,9 @@ func adviceTables(a *project.Advice, c chart) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var57 string
-				templ_7745c5c3_Var57, templ_7745c5c3_Err = templ.JoinStringErrs(share(max(0, t.Value), a.TotalValue))
+				templ_7745c5c3_Var57, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).share(max(0, t.Value), a.TotalValue))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `advice.templ`, Line: 128, Col: 61}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `advice.templ`, Line: 128, Col: 74}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var57))
 				if templ_7745c5c3_Err != nil {

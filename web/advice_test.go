@@ -147,7 +147,7 @@ func TestShare(t *testing.T) {
 		{"all", 200, 200, "100 %"},
 		{"a tune that is worth nothing", 0, 0, "0 %"},
 	} {
-		if got := share(row.value, row.total); got != row.want {
+		if got := (Shown{}).share(row.value, row.total); got != row.want {
 			t.Errorf("%s: %q, want %q", row.name, got, row.want)
 		}
 	}

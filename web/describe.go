@@ -3,8 +3,9 @@ package web
 import (
 	"encoding/json"
 	"slices"
-	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"pinwright/arrange"
 	"pinwright/pinmap/project"
@@ -15,16 +16,16 @@ import (
 func (s Shown) Describe(d arrange.Decision, r *project.Result) string {
 	switch d.Kind {
 	case arrange.Move, arrange.Remove:
-		return "note " + d.Note + " " + s.asks(d) // where it is now is not what it was
+		return s.asked(s.say("note {1}", d.Note), d) // where it is now is not what it was
 	case arrange.Add:
 		if d.Pitch != nil {
-			return s.pitch(d.Pitch.Pitch()) + " " + s.asks(d)
+			return s.asked(s.pitch(d.Pitch.Pitch()), d)
 		}
-		return "a note " + s.asks(d)
+		return s.asked(s.say("a note"), d)
 	}
 	if d.Kind != arrange.Several {
 		if who := s.whoIs(d.Note, r); who != "" {
-			return who + " " + s.asks(d)
+			return s.asked(who, d)
 		}
 		return s.asks(d)
 	}
@@ -43,7 +44,7 @@ func (s Shown) Describe(d arrange.Decision, r *project.Result) string {
 		if first.Note == "" {
 			words = append(words, s.asks(first))
 		} else {
-			words = append(words, strings.Join(who, ", ")+" "+s.asks(first))
+			words = append(words, s.asked(strings.Join(who, ", "), first))
 		}
 	}
 	return strings.Join(words, "; ")
@@ -65,12 +66,15 @@ func (s Shown) whoIs(id string, r *project.Result) string {
 	if r != nil {
 		for _, n := range r.Tune.Notes {
 			if n.ID == id || slices.Contains(n.Merged, id) {
-				return s.note(n.Name) + " in bar " + strconv.Itoa(n.Bar) + " beat " + short(n.Beat, 2)
+				return s.say("{1} in bar {2} beat {3}", s.note(n.Name), n.Bar, short(n.Beat, 2))
 			}
 		}
 	}
-	return "note " + id
+	return s.say("note {1}", id)
 }
+
+// asked says what is asked of whom.
+func (s Shown) asked(who string, d arrange.Decision) string { return s.say("{1} {2}", who, s.asks(d)) }
 
 // asks says what is asked of a note, or of the setup.
 func (s Shown) asks(d arrange.Decision) string {
@@ -79,38 +83,40 @@ func (s Shown) asks(d arrange.Decision) string {
 		switch {
 		case d.Octaves == nil:
 		case *d.Octaves == 0:
-			return "kept at its octave"
+			return s.say("kept at its octave")
 		default:
-			return "moved " + octaves(*d.Octaves)
+			return s.say("moved {1}", s.octaves(*d.Octaves))
 		}
 	case arrange.Place:
 		if d.Pitch == nil {
-			return "set on tooth " + strconv.Itoa(d.Tooth)
+			return s.say("set on tooth {1}", d.Tooth)
 		}
 		if d.Twin > 1 {
-			return "set on tooth " + s.pitch(d.Pitch.Pitch()) + " (twin " + strconv.Itoa(d.Twin) + ")"
+			return s.say("set on tooth {1} (twin {2})", s.pitch(d.Pitch.Pitch()), d.Twin)
 		}
-		return "set on tooth " + s.pitch(d.Pitch.Pitch())
+		return s.say("set on tooth {1}", s.pitch(d.Pitch.Pitch()))
 	case arrange.LeaveOut:
-		return "left out"
+		return s.say("left out")
 	case arrange.Shift:
 		switch {
 		case d.Ms == nil:
 		case *d.Ms < 0:
-			return short(-*d.Ms, 1) + " ms earlier"
+			return s.say("{1} ms earlier", short(-*d.Ms, 1))
 		default:
-			return short(*d.Ms, 1) + " ms later"
+			return s.say("{1} ms later", short(*d.Ms, 1))
 		}
 	case arrange.Release:
-		return "released"
+		return s.say("released")
 	case arrange.Add, arrange.Move, arrange.Remove:
 		return s.Text(project.Rewriting(d))
 	case arrange.Change:
 		return strings.Join(s.settingsOf(d.Setup), "; ")
-	case arrange.Undo, arrange.Redo:
-		return string(d.Kind)
+	case arrange.Undo:
+		return s.say("undo")
+	case arrange.Redo:
+		return s.say("redo")
 	}
-	return "decided about"
+	return s.say("decided about")
 }
 
 // choices are the words of settings that are chosen from a list.
@@ -121,20 +127,20 @@ var choices = map[string][]option{"tempo.mode": tempoModes, "comb.mode": combMod
 func (s Shown) settingsOf(change json.RawMessage) []string {
 	var sections map[string]any
 	if json.Unmarshal(change, &sections) != nil {
-		return []string{"a change of the setup"}
+		return []string{s.say("a change of the setup")}
 	}
 	var words []string
 	for _, section := range sortedKeys(sections) {
 		fields, inside := sections[section].(map[string]any)
 		switch {
 		case section == "excerpt" && inside:
-			words = append(words, "bars "+text(fields["fromBar"])+" to "+text(fields["toBar"]))
+			words = append(words, s.say("bars {1} to {2}", text(fields["fromBar"]), text(fields["toBar"])))
 		case section == "excerpt":
-			words = append(words, "bars chosen by the length of the turn")
+			words = append(words, s.say("bars chosen by the length of the turn"))
 		case section == "parts":
-			words = append(words, "roles of the parts")
+			words = append(words, s.say("roles of the parts"))
 		case section == "share" && inside:
-			words = append(words, sharing(fields["files"]))
+			words = append(words, s.sharing(fields["files"]))
 		case !inside:
 			words = append(words, s.settingIs(section, sections[section]))
 		}
@@ -149,45 +155,49 @@ func (s Shown) settingsOf(change json.RawMessage) []string {
 }
 
 // sharing says which files the view link gives.
-func sharing(files any) string {
+func (s Shown) sharing(files any) string {
 	names, listed := files.([]any)
 	switch {
 	case !listed:
-		return "the link to look at gives every file"
+		return s.say("the link to look at gives every file")
 	case len(names) == 0:
-		return "the link to look at gives no file"
+		return s.say("the link to look at gives no file")
 	}
-	return "the link to look at gives " + text(names)
+	return s.say("the link to look at gives {1}", text(names))
 }
 
 // settingIs names a setting with its value. A title is the user's own text.
 func (s Shown) settingIs(name string, value any) string {
 	field, words := settings[name], text(value)
 	if at := slices.IndexFunc(choices[name], func(o option) bool { return o.Value == words }); at >= 0 {
-		words = lower(choices[name][at].Words)
+		words = s.say(lower(choices[name][at].Words))
 	}
-	label := lower(field.label)
+	if field.label == "" {
+		return strings.ReplaceAll(name, ".", " ") + " " + s.Text(strings.ReplaceAll(words, "\n", ", "))
+	}
+	label := s.say(lower(field.label))
 	switch {
-	case label == "":
-		label = strings.ReplaceAll(name, ".", " ")
 	case words == "" || name == "tempo.revolutionMs" && words == "0":
-		return label + " left open"
+		return s.say("{1} left open", label)
 	case field.unit == "°":
 		words += field.unit
+	case field.unit == "mm": // as Text reads it
+		words += " mm"
 	case field.unit != "":
-		words += " " + field.unit
+		words += " " + s.say(field.unit)
 	}
 	words = strings.ReplaceAll(words, "\n", ", ")
 	if name != "title" {
 		words = s.Text(words)
 	}
-	return label + " " + words
+	return s.say("{1} {2}", label, words)
 }
 
 // lower starts a text with a small letter.
 func lower(s string) string {
-	if s == "" {
+	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
 		return s
 	}
-	return strings.ToLower(s[:1]) + s[1:]
+	return string(unicode.ToLower(first)) + s[size:]
 }

@@ -127,9 +127,9 @@ func (s Shown) Draw(r *project.Result) Drawing {
 	lay.pins()
 	lay.rings()
 	lay.scales()
-	d.Title = "The cylinder of " + r.Title + ", unrolled, with its comb"
-	d.Text = fmt.Sprintf("%s on %s, one turn in %s s. Angle runs to the right from the datum line, the bass end is at the %s. The pins are listed below the drawing.",
-		sentence(count(len(r.Pins), "pin", "pins")), count(teeth, "track", "tracks"), fixed(r.Cylinder.RevolutionMs/1000, 2), d.bassSide())
+	d.Title = s.say("The cylinder of {1}, unrolled, with its comb", r.Title)
+	d.Text = s.say("{1} on {2}, one turn in {3} s. Angle runs to the right from the datum line, the bass end is at the {4}. The pins are listed below the drawing.",
+		sentence(s.count(len(r.Pins), "one pin", "{1} pins")), s.count(teeth, "one track", "{1} tracks"), fixed(r.Cylinder.RevolutionMs/1000, 2), s.say(d.bassSide()))
 	return d
 }
 
@@ -254,7 +254,7 @@ func (l layout) pins() {
 				continue
 			}
 		}
-		m.Caption = fmt.Sprintf("%s, tooth %d, %s, %s", l.shown.note(tooth.Note), pin.Tooth, place(pin.Bar, pin.Beat), l.shown.angle(pin.AngleDeg, 2))
+		m.Caption = l.shown.say("{1}, tooth {2}, {3}, {4}", l.shown.note(tooth.Note), pin.Tooth, l.shown.place(pin.Bar, pin.Beat), l.shown.angle(pin.AngleDeg, 2))
 		l.d.Pins = append(l.d.Pins, m)
 	}
 	l.d.Points, l.d.Tones = points.String(), tones.String()
@@ -285,7 +285,7 @@ func (l layout) rings() {
 		angle := l.r.Cylinder.GapDeg/2 + unit.Degrees(360*float64(note.OnsetMs/l.r.Cylinder.RevolutionMs))
 		l.d.Rings = append(l.d.Rings, RingMark{
 			Note: note.ID, X: xOf(angle), Y: l.y(needed(l.r.Comb.Teeth, note.Pitch+unit.Pitch(l.r.Arrangement.Transpose))),
-			Caption: fmt.Sprintf("%s left out, %s", l.shown.note(note.Name), place(note.Bar, note.Beat)),
+			Caption: l.shown.say("{1} left out, {2}", l.shown.note(note.Name), l.shown.place(note.Bar, note.Beat)),
 		})
 	}
 	l.d.Cut = len(l.d.Rings) > 0

@@ -126,13 +126,6 @@ func toothClass(t project.ToothView) string {
 	return ""
 }
 
-func them(n int) string {
-	if n == 1 {
-		return "it"
-	}
-	return "them"
-}
-
 func verdictClass(clear bool) string {
 	if clear {
 		return "verdict good"

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap/project"
@@ -15,11 +16,12 @@ import (
 
 // FieldError names the field of a form that cannot be used, and why.
 type FieldError struct {
-	Field   string // "cylinder.diameterMm"
-	Message string // what is, what is needed
+	Field   string        // "cylinder.diameterMm"
+	Message phrase.Phrase // what is, what is needed
 }
 
-func (e *FieldError) Error() string { return e.Message }
+// Error gives the message in English.
+func (e *FieldError) Error() string { return e.Message.String() }
 
 // Pointer gives the JSON pointer of the field, such as "/cylinder/diameterMm"; empty where no field is to blame.
 func (e *FieldError) Pointer() string {
@@ -50,7 +52,7 @@ func DecisionFromForm(form url.Values, current project.Setup) (arrange.Decision,
 		return arrange.Decision{}, err
 	}
 	if change == nil {
-		return arrange.Decision{}, &FieldError{Message: "Every field holds what it held before, so there is nothing to change."}
+		return arrange.Decision{}, &FieldError{Message: phrase.Of("Every field holds what it held before, so there is nothing to change.")}
 	}
 	return arrange.Decision{Kind: arrange.Change, Setup: change}, nil
 }
@@ -58,7 +60,7 @@ func DecisionFromForm(form url.Values, current project.Setup) (arrange.Decision,
 func parseDecision(text string) (arrange.Decision, error) {
 	d, err := project.ParseDecision([]byte(text))
 	if err != nil {
-		return d, &FieldError{"decision", "The form holds no decision that can be read. Load the page again and repeat the change."}
+		return d, &FieldError{"decision", phrase.Of("The form holds no decision that can be read. Load the page again and repeat the change.")}
 	}
 	return d, nil
 }
@@ -93,13 +95,13 @@ func NoteDecision(form url.Values) (arrange.Decision, error) {
 	}
 	d := arrange.Decision{Note: strings.TrimSpace(form.Get("note"))}
 	if d.Note == "" {
-		return d, &FieldError{"note", "No note is named. Write its number as the list of notes gives it, such as n12."}
+		return d, &FieldError{"note", phrase.Of("No note is named. Write its number as the list of notes gives it, such as n12.")}
 	}
 	do := form.Get("do")
 	if octaves, ok := strings.CutPrefix(do, doOctave); ok {
 		n, err := strconv.Atoi(octaves)
 		if err != nil {
-			return d, &FieldError{"do", "An octave is a whole number from -2 to 2."}
+			return d, &FieldError{"do", phrase.Of("An octave is a whole number from -2 to 2.")}
 		}
 		d.Kind, d.Octaves = arrange.Octave, &n
 		return d, nil
@@ -117,22 +119,22 @@ func NoteDecision(form url.Values) (arrange.Decision, error) {
 			return d, err
 		}
 		if d.Bar == nil && d.Beat == nil && d.Pitch == nil {
-			return d, &FieldError{"bar", "Nothing is named to move the note to. Write a bar, a beat or a pitch."}
+			return d, &FieldError{"bar", phrase.Of("Nothing is named to move the note to. Write a bar, a beat or a pitch.")}
 		}
 	case doPlace:
 		tooth, err := strconv.Atoi(strings.TrimSpace(form.Get("tooth")))
 		if err != nil || tooth < 1 {
-			return d, &FieldError{"tooth", "Write the number of the tooth; 1 is the lowest."}
+			return d, &FieldError{"tooth", phrase.Of("Write the number of the tooth; 1 is the lowest.")}
 		}
 		d.Kind, d.Tooth = arrange.Place, tooth
 	case doShift:
 		ms, fault := parseNumber(form.Get("ms"))
-		if fault != "" {
-			return d, &FieldError{"ms", "Write by how many ms the note comes later, or a figure below 0 for earlier."}
+		if !fault.Empty() {
+			return d, &FieldError{"ms", phrase.Of("Write by how many ms the note comes later, or a figure below 0 for earlier.")}
 		}
 		d.Kind, d.Ms = arrange.Shift, &ms
 	default:
-		return d, &FieldError{"do", "No change is named. Use one of the buttons of the note."}
+		return d, &FieldError{"do", phrase.Of("No change is named. Use one of the buttons of the note.")}
 	}
 	return d, nil
 }
@@ -146,7 +148,7 @@ func readPlace(d *arrange.Decision, form url.Values, all bool) error {
 	if text, ok := filled("pitch"); ok {
 		pitch, err := unit.ParsePitch(text)
 		if err != nil {
-			return &FieldError{"pitch", "Write the note's English name with its octave, such as C5, F#4 or B4."}
+			return &FieldError{"pitch", phrase.Of("Write the note's English name with its octave, such as C5, F#4 or B4.")}
 		}
 		name := unit.NoteName(pitch)
 		d.Pitch = &name
@@ -154,14 +156,14 @@ func readPlace(d *arrange.Decision, form url.Values, all bool) error {
 	if text, ok := filled("bar"); ok {
 		bar, err := strconv.Atoi(text)
 		if err != nil {
-			return &FieldError{"bar", "Write the number of the bar, a whole number."}
+			return &FieldError{"bar", phrase.Of("Write the number of the bar, a whole number.")}
 		}
 		d.Bar = &bar
 	}
 	if text, ok := filled("beat"); ok {
 		beat, fault := parseNumber(text)
-		if fault != "" {
-			return &FieldError{"beat", "Write the beat as a number: 1 at the bar line, 2.5 for half after the second."}
+		if !fault.Empty() {
+			return &FieldError{"beat", phrase.Of("Write the beat as a number: 1 at the bar line, 2.5 for half after the second.")}
 		}
 		d.Beat = &beat
 	}
@@ -178,14 +180,14 @@ func BlankFromForm(form url.Values) (tune.Blank, error) {
 			continue
 		}
 		n, fault := parseNumber(text)
-		if fault != "" {
-			return tune.Blank{}, &FieldError{name, "Write the bars, the beats in a bar and the tempo as numbers."}
+		if !fault.Empty() {
+			return tune.Blank{}, &FieldError{name, phrase.Of("Write the bars, the beats in a bar and the tempo as numbers.")}
 		}
 		fields[name] = n
 	}
 	data, err := json.Marshal(fields)
 	if err != nil {
-		return tune.Blank{}, &FieldError{"bars", "Write the bars, the beats in a bar and the tempo as numbers."}
+		return tune.Blank{}, &FieldError{"bars", phrase.Of("Write the bars, the beats in a bar and the tempo as numbers.")}
 	}
 	return project.ParseBlank(data)
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"net/url"
+	"strings"
 	"testing"
 )
 
@@ -43,6 +44,7 @@ func TestDecisionFromForm(t *testing.T) {
 }
 
 func TestDecisionFromFormRefuses(t *testing.T) {
+	l := markedBetween(t)
 	for _, test := range []struct{ name, form, field string }{
 		{"an empty decision", "decision=", "decision"},
 		{"a decision of no kind", "decision={}", "decision"},
@@ -73,8 +75,11 @@ func TestDecisionFromFormRefuses(t *testing.T) {
 			if !errors.As(err, &field) {
 				t.Fatalf("got %v, want a FieldError", err)
 			}
-			if field.Field != test.field || field.Message == "" {
+			if field.Field != test.field || field.Message.Empty() {
 				t.Errorf("got %q: %q; want %q", field.Field, field.Message, test.field)
+			}
+			if said := (Shown{language: &l}).Say(field.Message); word.MatchString(strings.ReplaceAll(unsaid(said), `"many"`, "")) {
+				t.Errorf("%q is partly in English", said)
 			}
 		})
 	}

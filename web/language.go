@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strings"
 )
 
 // catalogue holds the lists of all phrases, en.json those of the pages and scripts.json those of the scripts, which tests keep, and for every
@@ -38,6 +39,27 @@ func LanguageOf(tag string) (Language, error) {
 	}
 	l.scripts = l.of(scripts)
 	return l, nil
+}
+
+// Languages gives all languages of the catalogue, English first, the others by their tags. Errors are those of LanguageOf.
+func Languages() ([]Language, error) {
+	files, err := catalogue.ReadDir("catalogue")
+	if err != nil {
+		return nil, err
+	}
+	all := []Language{{Tag: "en"}}
+	for _, file := range files {
+		tag := strings.TrimSuffix(file.Name(), ".json")
+		if tag == "en" || tag == "scripts" { // the lists of what is said
+			continue
+		}
+		l, err := LanguageOf(tag)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, l)
+	}
+	return all, nil
 }
 
 // of gives the phrases of a list that the language has.

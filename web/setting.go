@@ -2,7 +2,6 @@ package web
 
 import (
 	"encoding/json"
-	"fmt"
 	"math"
 	"net/url"
 	"reflect"
@@ -10,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
@@ -22,8 +22,8 @@ const partPrefix = "part."
 const automatic = string(project.Auto)
 
 // A reader turns the text of a form's field into the value that stands in the setup's JSON, or says what is wrong with
-// it, in words for the user.
-type reader func(text string) (value any, fault string)
+// it; else the fault is empty.
+type reader func(text string) (value any, fault phrase.Phrase)
 
 // setting is a field of the setup that a form shows as one text.
 type setting struct {
@@ -111,7 +111,7 @@ func SetupChange(form url.Values, current project.Setup) (json.RawMessage, error
 			continue
 		}
 		value, fault := field.read(strings.TrimSpace(form.Get(name)))
-		if fault != "" {
+		if !fault.Empty() {
 			return nil, &FieldError{name, fault}
 		}
 		if before := at(was, name); !reflect.DeepEqual(value, before) {
@@ -169,7 +169,7 @@ func changeExcerpt(change map[string]any, form url.Values, current project.Setup
 	}{{fromName, from, &excerpt.FromBar}, {toName, to, &excerpt.ToBar}} {
 		number, err := strconv.Atoi(bar.text)
 		if err != nil {
-			return &FieldError{bar.name, "Write the number of a bar in both fields, or leave both empty to have the bars chosen by the length of the turn."}
+			return &FieldError{bar.name, phrase.Of("Write the number of a bar in both fields, or leave both empty to have the bars chosen by the length of the turn.")}
 		}
 		*bar.to = number
 	}
@@ -189,7 +189,7 @@ func changeParts(change map[string]any, form url.Values, current project.Setup) 
 		}
 		role := form.Get(name)
 		if !slices.Contains(roleChoices, role) {
-			return &FieldError{name, fmt.Sprintf("%q is no role. Choose lead, bass, fill, off or automatic.", role)}
+			return &FieldError{name, phrase.Of("{1} is no role. Choose lead, bass, fill, off or automatic.", strconv.Quote(role))}
 		}
 		at := slices.IndexFunc(roles, func(p project.PartRole) bool { return p.ID == id })
 		switch {
@@ -341,80 +341,80 @@ func text(value any) string {
 	return ""
 }
 
-func readText(text string) (any, string) { return text, "" }
+func readText(text string) (any, phrase.Phrase) { return text, phrase.Phrase{} }
 
-func readNumber(text string) (any, string) { return parseNumber(text) }
+func readNumber(text string) (any, phrase.Phrase) { return parseNumber(text) }
 
-func readNumberOrNone(text string) (any, string) {
+func readNumberOrNone(text string) (any, phrase.Phrase) {
 	if text == "" {
-		return 0.0, ""
+		return 0.0, phrase.Phrase{}
 	}
 	return readNumber(text)
 }
 
 // parseNumber reads a decimal number. A comma is refused rather than guessed at: it means a tenth to one reader and a
 // thousand to another.
-func parseNumber(text string) (number float64, fault string) {
+func parseNumber(text string) (number float64, fault phrase.Phrase) {
 	text = strings.TrimSpace(text)
 	v, err := strconv.ParseFloat(text, 64)
 	switch {
 	case strings.Contains(text, ","):
-		return 0, fmt.Sprintf("%q has a comma. Write decimals with a point, such as 13.5.", text)
+		return 0, phrase.Of("{1} has a comma. Write decimals with a point, such as 13.5.", strconv.Quote(text))
 	case err != nil || math.IsNaN(v) || math.IsInf(v, 0) || strings.ContainsAny(text, "xX_"):
-		return 0, fmt.Sprintf("%q is not a number. Write figures, with a point for decimals.", text)
+		return 0, phrase.Of("{1} is not a number. Write figures, with a point for decimals.", strconv.Quote(text))
 	}
-	return unit.Round(v), ""
+	return unit.Round(v), phrase.Phrase{}
 }
 
-func readWhole(text string) (any, string) {
+func readWhole(text string) (any, phrase.Phrase) {
 	n, err := strconv.Atoi(text)
 	if err != nil {
-		return nil, fmt.Sprintf("%q is not a whole number.", text)
+		return nil, phrase.Of("{1} is not a whole number.", strconv.Quote(text))
 	}
-	return float64(n), ""
+	return float64(n), phrase.Phrase{}
 }
 
-func readNote(text string) (any, string) {
+func readNote(text string) (any, phrase.Phrase) {
 	p, err := unit.ParsePitch(text)
 	if err != nil {
-		return nil, err.Error()
+		return nil, phrase.Text(err.Error())
 	}
-	return p.String(), ""
+	return p.String(), phrase.Phrase{}
 }
 
 // listOf reads items with spaces, commas, semicolons or line ends between them.
 func listOf(read reader) reader {
-	return func(text string) (any, string) {
+	return func(text string) (any, phrase.Phrase) {
 		items := []any{}
 		for item := range strings.FieldsFuncSeq(text, between) {
 			value, fault := read(item)
-			if fault != "" {
+			if !fault.Empty() {
 				return nil, fault
 			}
 			items = append(items, value)
 		}
-		return items, ""
+		return items, phrase.Phrase{}
 	}
 }
 
-func readRecovery(text string) (any, string) {
+func readRecovery(text string) (any, phrase.Phrase) {
 	words := slices.Collect(strings.FieldsFuncSeq(text, func(r rune) bool { return between(r) || r == ':' || r == '=' }))
 	if len(words)%2 != 0 {
-		return nil, "Each line needs a note and its recovery in ms, such as C5 250."
+		return nil, phrase.Of("Each line needs a note and its recovery in ms, such as C5 250.")
 	}
 	recovery := map[string]any{}
 	for pair := range slices.Chunk(words, 2) {
 		note, fault := readNote(pair[0])
-		if fault != "" {
+		if !fault.Empty() {
 			return nil, fault
 		}
 		ms, fault := readNumber(pair[1])
-		if fault != "" {
+		if !fault.Empty() {
 			return nil, fault
 		}
 		recovery[note.(string)] = ms
 	}
-	return recovery, ""
+	return recovery, phrase.Phrase{}
 }
 
 func between(r rune) bool { return strings.ContainsRune(" ,;\t\r\n", r) }

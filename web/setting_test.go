@@ -191,7 +191,7 @@ func TestSetupChangeNamesTheFieldAtFault(t *testing.T) {
 			if !errors.As(err, &field) {
 				t.Fatalf("got %v, want a FieldError", err)
 			}
-			if field.Field != test.field || field.Pointer() != test.pointer || field.Message == "" {
+			if field.Field != test.field || field.Pointer() != test.pointer || field.Message.Empty() {
 				t.Errorf("got %q at %q: %q; want %q at %q", field.Field, field.Pointer(), field.Message, test.field, test.pointer)
 			}
 		})

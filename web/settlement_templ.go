@@ -27,7 +27,7 @@ func SettlementPart(m ProjectModel) templ.Component {
 		}
 		ctx = templ.InitializeContext(ctx)
 		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = settlement(m.settlementView()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = settlement(m.settlementView(ShownIn(ctx))).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -192,9 +192,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var10 string
-					templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(place(s.Bar, s.Beat)))
+					templ_7745c5c3_Var10, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(v.shown.place(s.Bar, s.Beat)))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 27, Col: 57}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 27, Col: 65}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var10))
 					if templ_7745c5c3_Err != nil {
@@ -207,7 +207,7 @@ func settlement(v settlementView) templ.Component {
 					var templ_7745c5c3_Var11 string
 					templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).Text(s.Text))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 27, Col: 88}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 27, Col: 96}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 					if templ_7745c5c3_Err != nil {
@@ -344,9 +344,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var20 string
-					templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(count(n, "more", "more")))
+					templ_7745c5c3_Var20, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(v.shown.count(n, "one more", "{1} more")))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 44, Col: 61}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 44, Col: 77}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var20))
 					if templ_7745c5c3_Err != nil {

@@ -758,9 +758,9 @@ func tuneSection(v projectView) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		var templ_7745c5c3_Var40 string
-		templ_7745c5c3_Var40, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "Format {1}, {2}. {3}.", strconv.Itoa(v.Result.Tune.Format), v.Result.Tune.Division, sentence(tempo(v.Result.Tune))))
+		templ_7745c5c3_Var40, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "Format {1}, {2}. {3}.", strconv.Itoa(v.Result.Tune.Format), v.Result.Tune.Division, sentence(v.Shown.tempo(v.Result.Tune))))
 		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 73, Col: 146}
+			return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 73, Col: 154}
 		}
 		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var40))
 		if templ_7745c5c3_Err != nil {
@@ -1265,9 +1265,9 @@ func combSection(v projectView) templ.Component {
 			}
 			if v.Result.Comb.Spare > 0 {
 				var templ_7745c5c3_Var70 string
-				templ_7745c5c3_Var70, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "{1} spare: nothing would gain from {2}.", sentence(count(v.Result.Comb.Spare, "tooth stays", "teeth stay")), say(ctx, them(v.Result.Comb.Spare))))
+				templ_7745c5c3_Var70, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(v.Shown.count(v.Result.Comb.Spare, "One tooth stays spare: nothing would gain from it.", "{1} teeth stay spare: nothing would gain from them.")))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 154, Col: 162}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `setup.templ`, Line: 154, Col: 160}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var70))
 				if templ_7745c5c3_Err != nil {

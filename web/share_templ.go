@@ -53,7 +53,7 @@ func ViewPage(m ViewModel) templ.Component {
 			}
 			return nil
 		})
-		templ_7745c5c3_Err = shellWith(m.Result.Title+" · Pinwright", say(ctx, "The cylinder of {1}", m.Result.Title), "share.js", m.PageURL, m.card()).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = shellWith(m.Result.Title+" · Pinwright", say(ctx, "The cylinder of {1}", m.Result.Title), "share.js", m.PageURL, m.card(ShownIn(ctx))).Render(templ.WithChildren(ctx, templ_7745c5c3_Var2), templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
@@ -514,9 +514,9 @@ func shared(m ViewModel, shown Shown, s summary) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var27 string
-				templ_7745c5c3_Var27, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "{1} listed on the drill map.", sentence(count(n, "more is", "more are"))))
+				templ_7745c5c3_Var27, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(shown.count(n, "One more is listed on the drill map.", "{1} more are listed on the drill map.")))
 				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `share.templ`, Line: 70, Col: 106}
+					return templ.Error{Err: templ_7745c5c3_Err, FileName: `share.templ`, Line: 70, Col: 128}
 				}
 				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var27))
 				if templ_7745c5c3_Err != nil {
@@ -565,7 +565,7 @@ func shared(m ViewModel, shown Shown, s summary) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = advice(m.adviceView()).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = advice(m.adviceView(shown)).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}

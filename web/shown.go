@@ -11,6 +11,7 @@ import (
 
 	"github.com/a-h/templ"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 )
 
@@ -20,6 +21,8 @@ type Shown struct {
 	Lengths Lengths
 	Angles  Angles
 	Notes   Naming
+
+	language *Language // what is said with them is said in it; nil is English. ShownIn gives it
 }
 
 // Lengths is the unit of lengths.
@@ -66,13 +69,13 @@ func ShownFromForm(form url.Values) (Shown, error) {
 	var s Shown
 	var ok bool
 	if s.Lengths, ok = chosen[Lengths](lengthWords, form.Get("lengths")); !ok {
-		return Shown{}, &FieldError{"lengths", "Lengths are shown in mm or in inch. Choose one of them."}
+		return Shown{}, &FieldError{"lengths", phrase.Of("Lengths are shown in mm or in inch. Choose one of them.")}
 	}
 	if s.Angles, ok = chosen[Angles](angleWords, form.Get("angles")); !ok {
-		return Shown{}, &FieldError{"angles", "Angles are shown as decimal or as dms, degrees, minutes and seconds. Choose one of them."}
+		return Shown{}, &FieldError{"angles", phrase.Of("Angles are shown as decimal or as dms, degrees, minutes and seconds. Choose one of them.")}
 	}
 	if s.Notes, ok = chosen[Naming](namingWords, form.Get("notes")); !ok {
-		return Shown{}, &FieldError{"notes", "Notes are named as english, german or solfege. Choose one of them."}
+		return Shown{}, &FieldError{"notes", phrase.Of("Notes are named as english, german or solfege. Choose one of them.")}
 	}
 	return s, nil
 }
@@ -104,9 +107,12 @@ func WithShown(ctx context.Context, s Shown) context.Context {
 	return context.WithValue(ctx, shownKey{}, s)
 }
 
-// ShownIn gives what WithShown put there, else the default.
+// ShownIn gives what WithShown put there, else the default, in the language of the context.
 func ShownIn(ctx context.Context) Shown {
 	s, _ := ctx.Value(shownKey{}).(Shown)
+	if l := languageIn(ctx); l.Tag != "en" {
+		s.language = &l
+	}
 	return s
 }
 
@@ -126,7 +132,7 @@ func (s Shown) data() templ.Attributes {
 }
 
 // lengthUnit is the unit of lengths, as a table's head and a text name it.
-func (s Shown) lengthUnit() string { return lengthWords[s.Lengths].Value }
+func (s Shown) lengthUnit() string { return s.say(lengthWords[s.Lengths].Words) }
 
 // angleUnit is the unit of angles, as a table's head names it.
 func (s Shown) angleUnit() string {
@@ -164,9 +170,9 @@ func (s Shown) length(mm unit.Millimetres, decimals int) string {
 // roundLength writes a length with its unit, without trailing zeros; decimals are those in mm.
 func (s Shown) roundLength(mm unit.Millimetres, decimals int) string {
 	if s.Lengths == Inches {
-		return short(mm/mmPerInch, inchDecimals(decimals)) + " inch"
+		return short(mm/mmPerInch, inchDecimals(decimals)) + " " + s.lengthUnit()
 	}
-	return short(mm, decimals) + " mm"
+	return short(mm, decimals) + " " + s.lengthUnit()
 }
 
 // angle writes an angle with its sign; decimals are those of a decimal degree.

@@ -21,7 +21,7 @@ var (
 	inSixty = Shown{Angles: Sixties}
 	inHand  = Shown{Notes: German}
 	sung    = Shown{Notes: Solfege}
-	allElse = Shown{Inches, Sixties, German}
+	allElse = Shown{Lengths: Inches, Angles: Sixties, Notes: German}
 )
 
 func TestTextAsAReaderWantsIt(t *testing.T) {
@@ -359,7 +359,7 @@ func TestNothingIsForgotten(t *testing.T) {
 		"project": ProjectPage(m), "share": ViewPage(ViewModel{Result: m.Result, PageURL: "/v/LOOK", Files: m.Files}), "settling": ProjectPage(settling()), "home": Home(HomeModel{}),
 	} {
 		t.Run(name, func(t *testing.T) {
-			doc := renderAs(t, Shown{Inches, Sixties, Solfege}, page)
+			doc := renderAs(t, Shown{Lengths: Inches, Angles: Sixties, Notes: Solfege}, page)
 			titles := doc.Find("title").Text()
 			doc.Find("script, .field, footer, .hint, #bench, datalist").Remove()
 			text := doc.Find("body").Text()

@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"net/url"
 	"strconv"
 	"strings"
@@ -89,12 +88,12 @@ func (s Shown) pinRows(r *project.Result) []pinRow {
 		}
 		tooth := r.Comb.Teeth[p.Tooth-1]
 		row := pinRow{
-			Note: p.Note, Number: p.Pin, Tooth: p.Tooth, Name: s.note(tooth.Note), Place: place(p.Bar, p.Beat),
+			Note: p.Note, Number: p.Pin, Tooth: p.Tooth, Name: s.note(tooth.Note), Place: s.place(p.Bar, p.Beat),
 			Angle: s.angleFigure(p.AngleDeg, 2), At: s.angle(p.AngleDeg, 2), Arc: s.figure(p.ArcMm, 3), Axial: s.figure(p.AxialMm, 3), Time: fixed(p.TimeMs, 1),
 			Hz: fixed(tooth.FrequencyHz, 1), Free: fixed(tooth.RepeatMs, 0),
 		}
 		if tooth.Twins > 1 {
-			row.Twins = fmt.Sprintf("%d of %d", tooth.Twin, tooth.Twins)
+			row.Twins = s.say("{1} of {2}", tooth.Twin, tooth.Twins)
 		}
 		rows = append(rows, row)
 	}
@@ -198,15 +197,15 @@ func (n noteView) written() []string {
 }
 
 // combPitches gives the notes that the comb has, as they are to be written in the key that is played.
-func combPitches(r *project.Result) (all []option) {
+func (s Shown) combPitches(r *project.Result) (all []option) {
 	for i, t := range r.Comb.Teeth {
 		written := t.Pitch - unit.Pitch(r.Arrangement.Transpose)
 		if i > 0 && r.Comb.Teeth[i-1].Pitch == t.Pitch || !written.Valid() {
 			continue
 		}
-		words := "tooth " + strconv.Itoa(t.Tooth)
+		words := s.say("tooth {1}", t.Tooth)
 		if written != t.Pitch {
-			words += ", sounds as " + t.Note
+			words = s.say("tooth {1}, sounds as {2}", t.Tooth, t.Note)
 		}
 		all = append(all, option{written.String(), words})
 	}
@@ -247,22 +246,22 @@ func (n noteView) Shifted() string {
 	return strconv.FormatFloat(float64(n.Pluck.ShiftMs), 'f', -1, 64)
 }
 
-// Fate says in a line what becomes of the note.
-func (n noteView) Fate() string {
+// fate says in a line what becomes of a note.
+func (s Shown) fate(n noteView) string {
 	if n.Dropped != nil {
-		return "left out"
+		return s.say("left out")
 	}
 	if n.Pin == nil {
-		return "not on the cylinder"
+		return s.say("not on the cylinder")
 	}
-	fate := "tooth " + strconv.Itoa(n.Pin.Tooth) + ", " + n.Pin.At
+	parts := []string{s.say("tooth {1}", n.Pin.Tooth), n.Pin.At}
 	if n.Pluck != nil && n.Pluck.Octaves != 0 {
-		fate += ", " + octaves(n.Pluck.Octaves)
+		parts = append(parts, s.octaves(n.Pluck.Octaves))
 	}
 	if n.Pluck != nil && n.Pluck.ShiftMs != 0 {
-		fate += ", shifted " + short(n.Pluck.ShiftMs, 1) + " ms"
+		parts = append(parts, s.say("shifted {1} ms", short(n.Pluck.ShiftMs, 1)))
 	}
-	return fate
+	return strings.Join(parts, ", ")
 }
 
 // anchor makes an id of a text that may hold anything.
@@ -317,7 +316,7 @@ func (v projectView) atFault() string {
 // detail says what is wrong, after the name of the setting that it is about. What is said of something typed stays as fields take it.
 func (v projectView) detail() string {
 	if name := v.atFault(); name != "" && v.Problem.Detail != "" {
-		return settings[name].label + ": " + ended(v.Problem.Detail)
+		return v.Shown.say("{1}: {2}", v.Shown.say(settings[name].label), ended(v.Problem.Detail))
 	}
 	if typed := v.Form.Get("do"); typed == doAdd || typed == doMove {
 		return ended(sentence(v.Problem.Detail))
@@ -336,11 +335,11 @@ func (s Shown) mending(f arrange.Finding, notes map[string]arrange.Note) []remed
 	}
 	list := make([]remedyView, len(f.Remedies))
 	for i, r := range f.Remedies {
-		view := remedyView{Remedy: r, Label: s.Text(r.Label), Effect: s.effect(r), Cost: costIn(r.ValueChange, decimals)}
+		view := remedyView{Remedy: r, Label: s.Text(r.Label), Effect: s.effect(r), Cost: s.costIn(r.ValueChange, decimals)}
 		if n, ok := notes[noteOf(r.Decision)]; ok && labels[r.Label] > 1 {
-			view.Label += ", beat " + short(n.Beat, 2)
+			view.Label = s.say("{1}, beat {2}", s.Text(r.Label), short(n.Beat, 2))
 			if n.Bar != f.Bar {
-				view.Label = s.Text(r.Label) + ", bar " + strconv.Itoa(n.Bar)
+				view.Label = s.say("{1}, bar {2}", s.Text(r.Label), n.Bar)
 			}
 		}
 		list[i] = view
@@ -364,7 +363,7 @@ func (s Shown) effect(r arrange.Remedy) string {
 		parts = append(parts, strings.TrimSuffix(s.Text(r.Effect), "."))
 	}
 	if n := len(r.Clears); n > 1 {
-		parts = append(parts, "clears "+count(n, "finding", "findings"))
+		parts = append(parts, s.say("clears {1} findings", s.number(n)))
 	}
 	raised := 0
 	for _, id := range r.Raises {
@@ -373,7 +372,7 @@ func (s Shown) effect(r arrange.Remedy) string {
 		}
 	}
 	if raised > 0 {
-		parts = append(parts, "raises "+count(raised, "other finding", "other findings"))
+		parts = append(parts, s.count(raised, "raises one other finding", "raises {1} other findings"))
 	}
 	return strings.Join(parts, " · ")
 }
@@ -381,9 +380,9 @@ func (s Shown) effect(r arrange.Remedy) string {
 // mended gives the sentence about a remedy beside its button.
 func (s Shown) mended(r arrange.Remedy) string {
 	if words := s.effect(r); words != "" {
-		return words + " · " + cost(r.ValueChange)
+		return words + " · " + s.cost(r.ValueChange)
 	}
-	return cost(r.ValueChange)
+	return s.cost(r.ValueChange)
 }
 
 // arbor is one wheel of the train with its speed.

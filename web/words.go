@@ -1,10 +1,11 @@
 package web
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // fixed writes v with the given number of decimals and a thin space between thousands.
@@ -39,68 +40,55 @@ func short[N ~float64](v N, decimals int) string {
 	return s
 }
 
-var numerals = [...]string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
-
-// count writes n and the thing in words: "no notes", "one note", "13 notes".
-func count(n int, one, many string) string {
-	number := strconv.Itoa(n)
-	if n >= 0 && n < len(numerals) {
-		number = numerals[n]
-	}
-	if n == 1 {
-		return number + " " + one
-	}
-	return number + " " + many
-}
-
 // sentence sets the first letter as a capital.
 func sentence(s string) string {
-	if s == "" {
+	first, size := utf8.DecodeRuneInString(s)
+	if size == 0 {
 		return s
 	}
-	return strings.ToUpper(s[:1]) + s[1:]
+	return string(unicode.ToUpper(first)) + s[size:]
 }
 
 // cost says what a remedy takes from the objective, or brings.
-func cost(change float64) string {
+func (s Shown) cost(change float64) string {
 	decimals := 0
 	if strings.Contains(short(change, 2), ".") {
 		decimals = 2
 	}
-	return costIn(change, decimals)
+	return s.costIn(change, decimals)
 }
 
 // costIn says it with the given number of decimals.
-func costIn(change float64, decimals int) string {
+func (s Shown) costIn(change float64, decimals int) string {
 	switch {
 	case math.Abs(change) < 0.005:
-		return "costs nothing"
+		return s.say("costs nothing")
 	case change < 0:
-		return "costs " + fixed(-change, decimals)
+		return s.say("costs {1}", fixed(-change, decimals))
 	}
-	return "brings " + fixed(change, decimals)
+	return s.say("brings {1}", fixed(change, decimals))
 }
 
 // keyChange says by how many semitones the tune was transposed.
-func keyChange(semitones int) string {
+func (s Shown) keyChange(semitones int) string {
 	switch {
 	case semitones == 0:
-		return "key as written"
+		return s.say("Key as written.")
 	case semitones > 0:
-		return "key " + count(semitones, "semitone", "semitones") + " up"
+		return s.count(semitones, "Key one semitone up.", "Key {1} semitones up.")
 	}
-	return "key " + count(-semitones, "semitone", "semitones") + " down"
+	return s.count(-semitones, "Key one semitone down.", "Key {1} semitones down.")
 }
 
 // octaves says how far a note was moved.
-func octaves(n int) string {
+func (s Shown) octaves(n int) string {
 	switch {
 	case n > 0:
-		return count(n, "octave", "octaves") + " up"
+		return s.count(n, "one octave up", "{1} octaves up")
 	case n < 0:
-		return count(-n, "octave", "octaves") + " down"
+		return s.count(-n, "one octave down", "{1} octaves down")
 	}
-	return "on its pitch"
+	return s.say("on its pitch")
 }
 
 // ended closes a sentence that has no point yet.
@@ -111,5 +99,7 @@ func ended(s string) string {
 	return s + "."
 }
 
-// place says where in the tune something stands: "bar 3, beat 2½".
-func place(bar int, beat float64) string { return fmt.Sprintf("bar %d, beat %s", bar, short(beat, 2)) }
+// place says where in the tune something stands: "bar 3, beat 2.5".
+func (s Shown) place(bar int, beat float64) string {
+	return s.say("bar {1}, beat {2}", bar, short(beat, 2))
+}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"testing"
 
 	"pinwright/arrange"
@@ -44,7 +45,7 @@ func TestCost(t *testing.T) {
 		change float64
 		want   string
 	}{{-6, "costs 6"}, {-0.25, "costs 0.25"}, {-1.5, "costs 1.50"}, {0, "costs nothing"}, {1e-9, "costs nothing"}, {3, "brings 3"}} {
-		if got := cost(test.change); got != test.want {
+		if got := (Shown{}).cost(test.change); got != test.want {
 			t.Errorf("cost(%v) = %q, want %q", test.change, got, test.want)
 		}
 	}
@@ -53,7 +54,7 @@ func TestCost(t *testing.T) {
 func TestDescribe(t *testing.T) {
 	r := &project.Result{}
 	r.Tune.Notes = []arrange.Note{{ID: "n3", Merged: []string{"n3", "n4"}, Name: "C5", Bar: 3, Beat: 2.5}}
-	one, ms, pitch := 1, -12.5, unit.NoteName(72)
+	one, ms, pitch, l := 1, -12.5, unit.NoteName(72), markedBetween(t)
 	for _, test := range []struct {
 		name     string
 		decision arrange.Decision
@@ -81,6 +82,9 @@ func TestDescribe(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			if got := (Shown{}).Describe(test.decision, r); got != test.want {
 				t.Errorf("got %q, want %q", got, test.want)
+			}
+			if got := (Shown{language: &l}).Describe(test.decision, r); word.MatchString(strings.ReplaceAll(unsaid(got), " mm", "")) {
+				t.Errorf("%q is partly in English", got)
 			}
 		})
 	}
@@ -126,7 +130,7 @@ func TestTempo(t *testing.T) {
 		{"unknown", 0, 120, "tempo unknown"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			if got := tempo(project.TuneView{WrittenBPM: test.written, PlayedBPM: test.played}); got != test.want {
+			if got := (Shown{}).tempo(project.TuneView{WrittenBPM: test.written, PlayedBPM: test.played}); got != test.want {
 				t.Errorf("got %q, want %q", got, test.want)
 			}
 		})
@@ -134,8 +138,8 @@ func TestTempo(t *testing.T) {
 }
 
 func TestWorthClaimsNoMoreThanIsProven(t *testing.T) {
-	proven := worth(project.Arrangement{Objective: 90, Bound: 90, TotalValue: 100, Proven: true})
-	open := worth(project.Arrangement{Objective: 90, Bound: 95, TotalValue: 100})
+	proven := Shown{}.worth(project.Arrangement{Objective: 90, Bound: 90, TotalValue: 100, Proven: true})
+	open := Shown{}.worth(project.Arrangement{Objective: 90, Bound: 95, TotalValue: 100})
 	if want := "90.0 % of the tune's value is kept; nothing else that you allow keeps more (proven)."; proven != want {
 		t.Errorf("got %q, want %q", proven, want)
 	}
@@ -149,7 +153,7 @@ func TestWorthOfAWholeTune(t *testing.T) {
 		objective float64
 		want      string
 	}{{100, "All of the tune's value is kept."}, {99.99, "99.9 % of the tune's value is kept; nothing else that you allow keeps more (proven)."}} {
-		if got := worth(project.Arrangement{Objective: test.objective, Bound: test.objective, TotalValue: 100, Proven: true}); got != test.want {
+		if got := (Shown{}).worth(project.Arrangement{Objective: test.objective, Bound: test.objective, TotalValue: 100, Proven: true}); got != test.want {
 			t.Errorf("%v of 100: got %q, want %q", test.objective, got, test.want)
 		}
 	}
