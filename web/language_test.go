@@ -45,7 +45,7 @@ func tables() map[string][]string {
 		inside = append(inside, lower(label))
 	}
 	labels = append(labels, labelOf("excerpt.fromBar"), labelOf("excerpt.toBar"))
-	for _, name := range sortedKeys(fileWords) {
+	for _, name := range bench.Names() {
 		files = append(files, File{Name: name}.words())
 	}
 	for _, p := range papers {
@@ -71,7 +71,7 @@ func tables() map[string][]string {
 		"settings[name].unit":            units,
 		"field.unit":                     units,
 		"unit":                           units,
-		"fileWords[name]":                files,
+		"bench.About(name)":              files,
 		"f.words()":                      files,
 		"p.Name":                         sheets,
 		"o.Words":                        chosen,

@@ -9,6 +9,7 @@ import (
 
 	"pinwright/arrange"
 	"pinwright/arrange/unit"
+	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
 )
 
@@ -421,27 +422,12 @@ func arbors(ctx context.Context, r *project.Result) []arbor {
 	return list
 }
 
-// fileWords say what each file is, for those that the server does not describe.
-var fileWords = map[string]string{
-	"drill-map.html":  "the map at true scale, to wrap round the cylinder, with hole table and comb list",
-	"holes.csv":       "every hole: angle, arc, distance from the bass-end face",
-	"map.svg":         "the map in millimetres, for a drawing program or a cutter",
-	"map.dxf":         "the map in millimetres, for CAD",
-	"drill.ngc":       "drilling program for a rotary axis, RS274/NGC",
-	"cylinder.stl":    "the pinned cylinder as a solid",
-	"cylinder.3mf":    "the pinned cylinder as a solid, with its unit",
-	"arrangement.mid": "what the cylinder plays, as a MIDI file",
-	"audition.wav":    "what the cylinder plays, as sound",
-	"comb.csv":        "the comb: teeth, pitches and repeats",
-	"project.json":    "the whole project, to keep or to move to another server",
-}
-
 // words says what a file is.
 func (f File) words() string {
 	if f.Text != "" {
 		return f.Text
 	}
-	return fileWords[f.Name]
+	return bench.About(f.Name)
 }
 
 // paper is a sheet that the drill map is laid out for.
