@@ -35,6 +35,9 @@ func say(ctx context.Context, words string, values ...any) string {
 	return phrase.Of(words, values...).In(languageIn(ctx).word)
 }
 
+// tell gives what the core says in the language of the context.
+func tell(ctx context.Context, p phrase.Phrase) string { return p.In(languageIn(ctx).word) }
+
 // word gives the words for English ones.
 func (l Language) word(english string) string {
 	if there := l.Phrases[english]; there != "" {

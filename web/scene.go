@@ -122,7 +122,7 @@ func SceneOf(r *project.Result) Scene {
 	for _, d := range r.Arrangement.Dropped {
 		if n, ok := notes[d.Note]; ok {
 			s.Left = append(s.Left, sceneLeft{Note: n.ID, Name: n.Name, Pitch: n.Pitch + transpose, Deg: angle(n.OnsetMs),
-				Track: needed(r.Comb.Teeth, n.Pitch+transpose), Reason: d.Reason, Bar: n.Bar, Beat: n.Beat})
+				Track: needed(r.Comb.Teeth, n.Pitch+transpose), Reason: d.Reason.String(), Bar: n.Bar, Beat: n.Beat})
 		}
 	}
 	w := &s.Written
@@ -139,7 +139,7 @@ func SceneOf(r *project.Result) Scene {
 		}
 	}
 	for i, f := range r.Findings {
-		shown := sceneFinding{Kind: string(f.Kind), Blocks: f.Blocks, Notes: f.Notes, Text: f.Text}
+		shown := sceneFinding{Kind: string(f.Kind), Blocks: f.Blocks, Notes: f.Notes, Text: f.Text.String()}
 		if i < mostFindings {
 			shown.Anchor = anchor(f.ID)
 		}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 )
@@ -27,14 +28,14 @@ type Settlement struct {
 
 // SettledStep is one remedy that settling takes.
 type SettledStep struct {
-	Finding     string  `json:"finding"` // its id
-	Text        string  `json:"text"`    // of the finding
-	Bar         int     `json:"bar"`
-	Beat        float64 `json:"beat"`
-	Blocks      bool    `json:"blocks"`
-	Label       string  `json:"label"` // of the remedy
-	Effect      string  `json:"effect"`
-	ValueChange float64 `json:"valueChange"` // against the step before
+	Finding     string        `json:"finding"` // its id
+	Text        phrase.Phrase `json:"text"`    // of the finding
+	Bar         int           `json:"bar"`
+	Beat        float64       `json:"beat"`
+	Blocks      bool          `json:"blocks"`
+	Label       phrase.Phrase `json:"label"` // of the remedy
+	Effect      phrase.Phrase `json:"effect"`
+	ValueChange float64       `json:"valueChange"` // against the step before
 }
 
 // Standing is how a project stands.
@@ -174,7 +175,7 @@ func (s *settling) settle(f arrange.Finding) (taken bool, err error) {
 	s.steps = append(s.steps, SettledStep{Finding: f.ID, Text: f.Text, Bar: f.Bar, Beat: f.Beat, Blocks: f.Blocks, Label: best.offer.label,
 		Effect: s.now.effect(best.then), ValueChange: unit.Round(best.change)})
 	s.parts, s.now = best.parts, best.then
-	s.now.tell()
+	s.now.view()
 	if s.parts[len(s.parts)-1].Kind == arrange.Change {
 		s.checked = s.now
 	}
