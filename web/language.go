@@ -8,8 +8,8 @@ import (
 	"slices"
 )
 
-// catalogue holds the lists of all phrases, en.json those of the pages and scripts.json those of the scripts, which tests keep, and for every
-// other language its phrases by the English ones.
+// catalogue holds the lists of all phrases, en.json those of the pages, core.json those of the core and scripts.json those of the scripts, which
+// tests keep, and for every other language its phrases by the English ones.
 //
 //go:embed catalogue/*.json
 var catalogue embed.FS
@@ -24,6 +24,10 @@ func LanguageOf(tag string) (Language, error) {
 	if err != nil {
 		return Language{}, err
 	}
+	core, err := phrases("core")
+	if err != nil {
+		return Language{}, err
+	}
 	scripts, err := phrases("scripts")
 	if err != nil {
 		return Language{}, err
@@ -32,7 +36,7 @@ func LanguageOf(tag string) (Language, error) {
 	if err != nil {
 		return Language{}, fmt.Errorf("no language %q: %w", tag, err)
 	}
-	l, err := readLanguage(tag, file, slices.Concat(known, scripts))
+	l, err := readLanguage(tag, file, slices.Concat(known, core, scripts))
 	if err != nil {
 		return Language{}, err
 	}

@@ -145,15 +145,74 @@ func literal(n ast.Node) (string, bool) {
 	return text, err == nil
 }
 
+// told gives all phrases of the core: what is given to phrase.Of, which must stand there as it is.
+func told(t *testing.T) []string {
+	t.Helper()
+	all := map[string]bool{}
+	read := func(path string, _ fs.DirEntry, err error) error {
+		if err != nil || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+		if err != nil {
+			return err
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			call, is := n.(*ast.CallExpr)
+			if !is || types.ExprString(call.Fun) != "phrase.Of" {
+				return true
+			}
+			words, is := whole(call.Args[0])
+			if !is {
+				t.Errorf("%s tells %s, which is not written out", path, types.ExprString(call.Args[0]))
+				return true
+			}
+			all[words] = true
+			var want []string
+			for i := range call.Args[1:] {
+				want = append(want, "{"+strconv.Itoa(i+1)+"}")
+			}
+			if got := blanksOf(words); !slices.Equal(got, want) {
+				t.Errorf("%s: %q has the values %v and is given %d", path, words, got, len(want))
+			}
+			return true
+		})
+		return nil
+	}
+	for _, tree := range []string{"../arrange", "../pinmap"} {
+		if err := filepath.WalkDir(tree, read); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return sortedKeys(all)
+}
+
+// whole is literal for a text that may be put together of several.
+func whole(n ast.Node) (string, bool) {
+	sum, is := n.(*ast.BinaryExpr)
+	if !is || sum.Op != token.ADD {
+		return literal(n)
+	}
+	a, written := whole(sum.X)
+	b, too := whole(sum.Y)
+	return a + b, written && too
+}
+
 func TestCatalogue(t *testing.T) {
+	keepList(t, "catalogue/en.json", spoken(t))
+	keepList(t, "catalogue/core.json", told(t))
+}
+
+// keepList holds a file to a list of phrases.
+func keepList(t *testing.T, path string, list []string) {
+	t.Helper()
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
-	if err := e.Encode(spoken(t)); err != nil {
+	if err := e.Encode(list); err != nil {
 		t.Fatal(err)
 	}
-	const path = "catalogue/en.json"
 	if *update {
 		if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
 			t.Fatal(err)
@@ -370,14 +429,14 @@ func TestLanguages(t *testing.T) {
 	}
 	for _, file := range files {
 		tag := strings.TrimSuffix(strings.TrimPrefix(file, "catalogue/"), ".json")
-		if tag == "scripts" {
-			continue // no language, but the list of what scripts say
+		if tag == "scripts" || tag == "core" {
+			continue // no languages, but the lists of what scripts and the core say
 		}
 		if l, err := LanguageOf(tag); err != nil || l.Tag != tag {
 			t.Errorf("%s: %q, %v", file, l.Tag, err)
 		}
 	}
-	for _, tag := range []string{"", "xx", "../catalogue/en", "en/", "scripts"} {
+	for _, tag := range []string{"", "xx", "../catalogue/en", "en/", "scripts", "core"} {
 		if l, err := LanguageOf(tag); err == nil {
 			t.Errorf("there is a language %q: %v", tag, l)
 		}
@@ -395,8 +454,12 @@ func marked(t *testing.T) Language {
 	if err != nil {
 		t.Fatal(err)
 	}
+	core, err := phrases("core")
+	if err != nil {
+		t.Fatal(err)
+	}
 	l := Language{Tag: "qaa", Phrases: map[string]string{}}
-	for _, phrase := range slices.Concat(pages, scripts) {
+	for _, phrase := range slices.Concat(pages, core, scripts) {
 		l.Phrases[phrase] = "«" + phrase + "»"
 	}
 	l.scripts = l.of(scripts)
