@@ -64,6 +64,7 @@ type derivation struct {
 	dropped   map[int]why // why notes are not played
 	pins      []pinmap.Pin
 	found     []arrange.Finding
+	mute      bool // reports whether findings of which there are many go without words
 	result    *Result
 }
 
@@ -87,10 +88,10 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 	return d, nil
 }
 
-// try derives what would be with other decisions in force, solved from where this solution was left. It has no result until it is
-// viewed.
+// try derives what would be with other decisions in force, solved from where this solution was left. It has no result, and its findings
+// may have no words, until it is told.
 func (d *derivation) try(ctx context.Context, solver *arrange.Exact, done []arrange.Decision) (*derivation, error) {
-	then := &derivation{file: d.file, base: d.base, done: done}
+	then := &derivation{file: d.file, base: d.base, done: done, mute: true}
 	err := then.state(d)
 	if err != nil {
 		return nil, err
@@ -100,6 +101,13 @@ func (d *derivation) try(ctx context.Context, solver *arrange.Exact, done []arra
 	}
 	then.lay()
 	return then, nil
+}
+
+// tell gives what was tried its words and its result.
+func (d *derivation) tell() {
+	d.mute = false
+	d.lay()
+	d.view()
 }
 
 // state states the problem.

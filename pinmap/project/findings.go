@@ -132,7 +132,7 @@ func (d *derivation) whyNot(note int, pitch unit.Pitch) (why, bool) {
 	if direct > d.timing.turn/2 {
 		w.kind = arrange.Seam
 	}
-	w.text = tooSoon(pitch, w, (now > other) == (w.kind != arrange.Seam))
+	w.text = d.tooSoon(pitch, w, (now > other) == (w.kind != arrange.Seam))
 	return w, true
 }
 
@@ -152,7 +152,10 @@ func governs(g comb.Governor) phrase.Phrase {
 }
 
 // tooSoon says that one tooth would be plucked again too soon; after tells whether the note follows its neighbour.
-func tooSoon(pitch unit.Pitch, w why, after bool) phrase.Phrase {
+func (d *derivation) tooSoon(pitch unit.Pitch, w why, after bool) phrase.Phrase {
+	if d.mute {
+		return phrase.Phrase{}
+	}
 	have, need := shortfall(w.have, w.need)
 	governor := governs(w.governedBy)
 	switch seam := w.kind == arrange.Seam; {
@@ -220,10 +223,7 @@ func (d *derivation) changed() []arrange.Finding {
 				continue // told among the contradictions
 			}
 			f := d.about(w.kind, i)
-			f.Text = phrase.Of("{1} is left out. {2}", d.notes[i].Name, w.text)
-			if w.kind == arrange.LeftOut {
-				f.Text = phrase.Of("{1} is left out, as you decided.", d.notes[i].Name)
-			}
+			f.Text = d.goneWords(i, w)
 			d.putFigures(&f, w)
 			all = append(all, f)
 			continue
@@ -233,28 +233,50 @@ func (d *derivation) changed() []arrange.Finding {
 			continue
 		}
 		f := d.about(arrange.Moved, i)
-		reason := phrase.Of("that keeps more of the tune than its own octave would.")
-		switch w, blocked := d.whyNot(i, d.wished(i, 0)); {
-		case p.Locked:
-			reason = phrase.Of("as you decided.")
-		case blocked:
-			reason = w.text
+		w, blocked := d.whyNot(i, d.wished(i, 0))
+		if blocked && !p.Locked {
 			d.putFigures(&f, w)
 			f.Teeth = []int{p.Tooth}
 		}
-		switch wished := d.wished(i, 0); p.Octaves {
-		case 1:
-			f.Text = phrase.Of("{1} is played an octave up, as {2}: {3}", wished, p.Pitch, reason)
-		case -1:
-			f.Text = phrase.Of("{1} is played an octave down, as {2}: {3}", wished, p.Pitch, reason)
-		case 2:
-			f.Text = phrase.Of("{1} is played two octaves up, as {2}: {3}", wished, p.Pitch, reason)
-		case -2:
-			f.Text = phrase.Of("{1} is played two octaves down, as {2}: {3}", wished, p.Pitch, reason)
-		}
+		f.Text = d.movedWords(p, w, blocked)
 		all = append(all, f)
 	}
 	return all
+}
+
+// goneWords says that a note is left out.
+func (d *derivation) goneWords(note int, w why) phrase.Phrase {
+	switch {
+	case d.mute:
+		return phrase.Phrase{}
+	case w.kind == arrange.LeftOut:
+		return phrase.Of("{1} is left out, as you decided.", d.notes[note].Name)
+	}
+	return phrase.Of("{1} is left out. {2}", d.notes[note].Name, w.text)
+}
+
+// movedWords says that a note is plucked in another octave than its own, for what stands in its way there if anything does.
+func (d *derivation) movedWords(p arrange.Placed, w why, blocked bool) phrase.Phrase {
+	if d.mute {
+		return phrase.Phrase{}
+	}
+	reason := w.text
+	switch {
+	case p.Locked:
+		reason = phrase.Of("as you decided.")
+	case !blocked:
+		reason = phrase.Of("that keeps more of the tune than its own octave would.")
+	}
+	switch wished := d.wished(p.Note, 0); p.Octaves {
+	case 1:
+		return phrase.Of("{1} is played an octave up, as {2}: {3}", wished, p.Pitch, reason)
+	case -1:
+		return phrase.Of("{1} is played an octave down, as {2}: {3}", wished, p.Pitch, reason)
+	case 2:
+		return phrase.Of("{1} is played two octaves up, as {2}: {3}", wished, p.Pitch, reason)
+	default:
+		return phrase.Of("{1} is played two octaves down, as {2}: {3}", wished, p.Pitch, reason)
+	}
 }
 
 func (d *derivation) putFigures(f *arrange.Finding, w why) {
@@ -335,7 +357,7 @@ func (d *derivation) clashes() []arrange.Finding {
 			f.ID += "-" + d.notes[before.Note].ID
 			f.Blocks = true
 			d.putFigures(&f, w)
-			f.Text = tooSoon(now.Pitch, w, true)
+			f.Text = d.tooSoon(now.Pitch, w, true)
 			all = append(all, f)
 		}
 	}

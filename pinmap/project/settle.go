@@ -175,7 +175,7 @@ func (s *settling) settle(f arrange.Finding) (taken bool, err error) {
 	s.steps = append(s.steps, SettledStep{Finding: f.ID, Text: f.Text, Bar: f.Bar, Beat: f.Beat, Blocks: f.Blocks, Label: best.offer.label,
 		Effect: s.now.effect(best.then), ValueChange: unit.Round(best.change)})
 	s.parts, s.now = best.parts, best.then
-	s.now.view()
+	s.now.tell()
 	if s.parts[len(s.parts)-1].Kind == arrange.Change {
 		s.checked = s.now
 	}
