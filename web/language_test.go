@@ -24,6 +24,7 @@ import (
 
 	"pinwright/arrange"
 	teeth "pinwright/arrange/comb"
+	"pinwright/arrange/phrase"
 	"pinwright/pinmap/project"
 )
 
@@ -392,6 +393,8 @@ func TestSay(t *testing.T) {
 		{"another language", say(german, "one"), "eins"},
 		{"in its own order", say(german, "{1} of {2}", 3, "x"), "von x 3"},
 		{"what it lacks", say(german, "two {1}", 2), "two 2"},
+		{"what the core says", tell(german, phrase.Of("{1} of {2}", phrase.Of("one"), 2)), "von 2 eins"},
+		{"what the core says, in English", tell(t.Context(), phrase.Of("{1} of {2}", phrase.Of("one"), 2)), "one of 2"},
 		{"the zero language", say(WithLanguage(german, Language{}), "one"), "one"},
 	} {
 		if row.got != row.want {
@@ -483,7 +486,7 @@ func TestPagesSpeakTheLanguageOfTheirReader(t *testing.T) {
 	l := marked(t)
 	for page, want := range map[string][]string{
 		"home":     {"«Lay out this tune»", "«Small drills break. Wear eye protection, feed slowly, and wear no gloves near the spindle.»"},
-		"project":  {"«Bare diameter»", "«mm»", "«Fills the turn»", "«{1} of {2}»", "«From bar»", "«Circumference {1} at the bare surface, {2} over the paper. Length {3}. A pin carries its tooth through {4} before it drops.»", "«damper»", "«decimal degrees, 12.34°»"},
+		"project":  {"«Bare diameter»", "«mm»", "«Fills the turn»", "«{1} ticks a quarter note»", "«1 track without End of Track (track {1}, byte {2}).»", "«{1} of {2}»", "«From bar»", "«Circumference {1} at the bare surface, {2} over the paper. Length {3}. A pin carries its tooth through {4} before it drops.»", "«damper»", "«decimal degrees, 12.34°»"},
 		"view":     {"«Copy as my own»", "«every hole: angle, arc, distance from the bass-end face»", "«What stands in the way, and what was changed»"},
 		"error":    {"«To the first page»", "«Answer {1}.»"},
 		"advised":  {"«What each tooth brings»", "«lost without it»"},

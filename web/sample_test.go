@@ -44,12 +44,12 @@ func result() *project.Result {
 	}
 	sounding := turn * (1 - 18.0/360)
 	r.Tune = project.TuneView{
-		Title: "Harbour bell", Format: 1, Division: phrase.Text("480 ticks a quarter note"), WrittenBPM: 112, PlayedBPM: 109.4,
+		Title: "Harbour bell", Format: 1, Division: phrase.Of("{1} ticks a quarter note", 480), WrittenBPM: 112, PlayedBPM: 109.4,
 		Parts: []project.PartView{
 			{ID: "t2c1", Name: "Bell", Track: 2, Channel: 1, Program: 15, Low: "C5", High: "C7", Notes: 84, Role: project.Auto},
 			{ID: "t3c10", Track: 3, Channel: 10, Low: "C2", High: "F2", Notes: 40, Role: arrange.Off, Percussion: true},
 		},
-		Remarks: []phrase.Phrase{phrase.Text("Track 3 has no end-of-track mark; it was read to its last event.")},
+		Remarks: []phrase.Phrase{phrase.Of("1 track without End of Track (track {1}, byte {2}).", 3, 77)},
 	}
 	r.Tune.Excerpt = project.ExcerptView{FromBar: 1, ToBar: 8, WrittenMs: 13500, PlayedMs: sounding}
 	for bar := range 8 {
