@@ -2,11 +2,11 @@ package unit
 
 import (
 	"encoding/json"
+	"errors"
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
-
-	"pinwright/arrange/phrase"
 )
 
 // Pitch is a MIDI note number, 0 to 127; 60 is C4 and 69 is A4.
@@ -46,7 +46,7 @@ func ParsePitch(s string) (Pitch, error) {
 	if r := []rune(s); len(r) > 20 {
 		shown = string(r[:20]) + "…"
 	}
-	bad := phrase.Error{Phrase: phrase.Of("{1} is not a note name; write a letter A to G, # or b where needed, and the octave, such as C#5", strconv.Quote(shown))}
+	bad := fmt.Errorf("%q is not a note name; write a letter A to G, # or b where needed, and the octave, such as C#5", shown)
 	rest := strings.NewReplacer("♯", "#", "♭", "b").Replace(strings.TrimSpace(s))
 	if rest == "" || len(rest) > 5 {
 		return 0, bad
@@ -68,7 +68,7 @@ func ParsePitch(s string) (Pitch, error) {
 	}
 	p := Pitch(12*(octave+1) + step)
 	if !p.Valid() {
-		return 0, phrase.Error{Phrase: phrase.Of("{1} lies outside the range of notes, C-1 to G9; choose one within it", strconv.Quote(shown))}
+		return 0, fmt.Errorf("%q lies outside the range of notes, C-1 to G9; choose one within it", shown)
 	}
 	return p, nil
 }
@@ -100,14 +100,14 @@ func (n *NoteName) UnmarshalJSON(data []byte) error {
 	var number int
 	if json.Unmarshal(data, &number) == nil && string(data) != "null" {
 		if !Pitch(number).Valid() {
-			return phrase.Error{Phrase: phrase.Of("{1} is not a MIDI note number; give 0 to 127 or a name such as C5", number)}
+			return fmt.Errorf("%d is not a MIDI note number; give 0 to 127 or a name such as C5", number)
 		}
 		*n = NoteName(number)
 		return nil
 	}
 	var text string
 	if err := json.Unmarshal(data, &text); err != nil {
-		return phrase.Error{Phrase: phrase.Of("a note is a name such as C5 or a MIDI note number")}
+		return errors.New("a note is a name such as C5 or a MIDI note number")
 	}
 	return n.UnmarshalText([]byte(text))
 }

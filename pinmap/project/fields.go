@@ -142,7 +142,6 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 func decodeLeaf(v reflect.Value, data json.RawMessage, pointer string) error {
 	err := json.Unmarshal(data, v.Addr().Interface())
 	var wrong *json.UnmarshalTypeError
-	var told phrase.Error
 	switch {
 	case err == nil:
 		if _, ok := v.Interface().(json.Marshaler); ok && v.Kind() == reflect.Float64 {
@@ -159,8 +158,6 @@ func decodeLeaf(v reflect.Value, data json.RawMessage, pointer string) error {
 			return fieldError(pointer, phrase.Of("{1} cannot be used here; give true or false", short(data)))
 		}
 		return fieldError(pointer, phrase.Of("{1} cannot be used here; give a text in quotes", short(data)))
-	case errors.As(err, &told):
-		return fieldError(pointer, told.Phrase)
 	}
 	return fieldError(pointer, phrase.Text(err.Error()))
 }
