@@ -56,6 +56,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/api/projects/{token}/files/{name}", a.api(a.readFile))
 		r.Get("/api/projects/{token}/advice", a.api(a.readAdvice))
 		r.Get("/api/projects/{token}/settlement", a.api(a.readSettlement))
+		r.Get("/api/projects/{token}/drilled", a.api(a.readDrilled))
 		r.Post(reportPath, a.api(a.report))
 		r.Post("/shown", a.page(a.chooseShown))
 
@@ -73,6 +74,8 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 			r.Post("/api/files/{name}", a.handle(uploadLimit(c.Limits), a.makeFile, problemReply))
 			r.Post("/api/projects", a.handle(uploadLimit(c.Limits), a.createProject, problemReply))
 			r.Post("/api/projects/{token}/decisions", a.api(a.addDecision))
+			r.Post("/api/projects/{token}/drilled", a.handle(maxMarks, a.changeDrilled, problemReply))
+			r.Post("/api/projects/{token}/spoiled", a.api(a.waysOut))
 			r.Post("/api/tooth", a.api(a.tooth))
 		})
 	})
