@@ -32,7 +32,7 @@ func bears(material string) (metresPerMin, chip, peck float64) {
 
 // NewCutting gives the speeds for holes of diameter d and a depth: what the maker set, else the spindle 1000·v/(πd), the feed chip·d of each turn
 // and the peck that the material bears, each to three figures. The spindle never exceeds mostRpm, and the feed follows the spindle. A feed is at least
-// 0.1 mm/min and a peck at least 0.01 mm, so that a drill does not stand in the hole.
+// 0.1 and at most 2000 mm/min, and a peck at least 0.01 mm, so that a drill does not stand in the hole.
 func NewCutting(b pinmap.Bench, d, depth unit.Millimetres) Cutting {
 	speed, chip, peck := bears(b.Material)
 	c := Cutting{SpindleRpm: b.SpindleRpm, FeedMmPerMin: b.FeedMmPerMin, PeckMm: b.PeckMm}
@@ -47,7 +47,7 @@ func NewCutting(b pinmap.Bench, d, depth unit.Millimetres) Cutting {
 	if c.PeckMm == 0 {
 		c.PeckMm = unit.Millimetres(significant(peck * float64(d)))
 	}
-	c.FeedMmPerMin = max(c.FeedMmPerMin, 0.1)
+	c.FeedMmPerMin = min(max(c.FeedMmPerMin, 0.1), 2000)
 	c.PeckMm = min(max(c.PeckMm, 0.01), depth)
 	return c
 }

@@ -20,7 +20,7 @@ const (
 	notesLayer   = "NOTES"
 )
 
-// mapDXF writes the map for CAD, as AutoCAD's release 12 reads it: one unit one millimetre, x the arc at the bare surface from the datum line, y the
+// mapDXF writes the map for CAD, as DXF of release 12 (AC1009): one unit one millimetre, x the arc at the bare surface from the datum line, y the
 // distance from the bass-end face, y up. A hole is a circle of the pin's diameter. As in the SVG, the axes don't change with the hand.
 //
 // Release 12 is what every CAD program and cutter reads. It has no variable for the unit ($INSUNITS and $MEASUREMENT are of release 2000), so comments
@@ -160,7 +160,7 @@ func (d dxf) tables() {
 	d.word(0, "ENDTAB")
 	layers := []struct {
 		name  string
-		color int // of AutoCAD's index
+		color int // of the format's index
 	}{{"0", 7}, {holesLayer, 5}, {outlineLayer, 7}, {datumLayer, 1}, {tracksLayer, 8}, {numbersLayer, 3}, {notesLayer, 7}}
 	d.word(0, "TABLE").word(2, "LAYER").whole(70, len(layers))
 	for _, l := range layers {
