@@ -17,7 +17,8 @@ const (
 	approachDeg  = 5   // from how far below a hole's angle A comes to the first hole of a track
 	retractMm    = 0.5 // height over the bare surface to which the drill comes out between pecks
 	spinUpSec    = 3
-	commentWidth = 76 // characters of a comment's text; the language takes lines of 256
+	pointLong    = 0.3 // of a drill's diameter, the point of 118 degrees: 1/(2·tan 59°)
+	commentWidth = 76  // characters of a comment's text; the language takes lines of 256
 )
 
 // drillNGC writes the drilling program in RS274/NGC: A is the angle in degrees, X the distance from the bass-end face, Z the height over the bare
@@ -41,6 +42,9 @@ func writeProgram(w io.Writer, j Job, dry bool) error {
 	p.head(j, cut, lift, dry)
 
 	p.raw("G21 G90 G17 G40 G49 G54 G61 G80 G94\nM5 M9\nG0 Z").mm(clear + lift).raw("\nG0 Y0\n")
+	if v := judge(r); !v.clear {
+		p.raw("(MSG, ").raw(commentText(v.headline)).raw(")\n")
+	}
 	if dry {
 		p.raw("(MSG, Dry run: check the zeros and that the spindle is off, then go on)\nM0\n")
 	} else {
@@ -110,7 +114,8 @@ func (p program) head(j Job, cut Cutting, lift float64, dry bool) {
 	p.words("Tool length and zeros are those of G54. No other offset is used.")
 	p.words("Holding: true in the chuck or on an arbor, the other end on a centre, axis along X. It must not slip on the A axis: mark it, and look at the " +
 		"datum line at the end.")
-	p.words(fmt.Sprintf("Holes: %d, %s mm deep, on %d tracks.", len(r.Pins), trim(float64(c.HoleDepthMm)), tracksUsed(r)))
+	p.words(fmt.Sprintf("Holes: %d, on %d tracks, %s mm deep at the drill's point, which is about %s mm long.", len(r.Pins), tracksUsed(r),
+		trim(float64(c.HoleDepthMm)), trim(pointLong*float64(c.PinDiameterMm))))
 	p.words("Drill: " + drillWords(c.PinDiameterMm) + ". Hole and pin must fit: drill one in scrap first.")
 	p.words("A thin drill wanders on a round surface: use a short one, or spot the holes first.")
 	p.words(fmt.Sprintf("Material: %s. Spindle: %s rev/min. A drill of high-speed steel would bear about %s.", b.Material, trim(float64(cut.SpindleRpm)), trim(float64(cut.BearsRpm))))

@@ -105,7 +105,8 @@ func checkProgram(t *rapid.T, r *project.Result, program []byte, dry bool) {
 		first, _, _ := strings.Cut(strings.TrimSpace(c), ",")
 		switch strings.ToUpper(first) {
 		case "MSG", "DEBUG", "PRINT", "LOG", "LOGOPEN", "LOGAPPEND", "LOGCLOSE", "PROBEOPEN", "PROBECLOSE":
-			if !strings.HasPrefix(c, "MSG, Dry run: check the zeros") && !strings.HasPrefix(c, "MSG, Check the drill") && !strings.HasPrefix(c, "MSG, All holes visited") {
+			if !strings.HasPrefix(c, "MSG, Dry run: check the zeros") && !strings.HasPrefix(c, "MSG, Check the drill") && !strings.HasPrefix(c, "MSG, All holes visited") &&
+				!strings.HasPrefix(c, "MSG, NOT clear to drill: ") {
 				t.Fatalf("a comment is an order: %q", c)
 			}
 		}
@@ -292,12 +293,17 @@ func TestInterpreted(t *testing.T) {
 	jobs["hostile texts"] = Job{Result: bad, FileName: "MSG, " + hostile[2]}
 	shallow := result(compact(), 6, tuneful(6, 20, 18))
 	shallow.Setup.Bench.PeckMm = 2
-	jobs["no pecks"] = Job{Result: shallow}
+	shallow.ClearToDrill = false
+	jobs["no pecks, not clear"] = Job{Result: shallow}
 	jobs["no pins"] = Job{Result: result(compact(), 6, nil)}
 	for name, j := range jobs {
 		t.Run(name, func(t *testing.T) {
 			r := j.Result
 			clear, depth := float64(r.Setup.Bench.ClearMm), float64(r.Cylinder.HoleDepthMm)
+			messages := 2
+			if !r.ClearToDrill {
+				messages = 3
+			}
 			wet := interpret(t, programOf(t, drillNGC, j), clear)
 			dry := interpret(t, programOf(t, drillDryNGC, j), clear+clear+depth)
 			for _, program := range []struct {
@@ -306,7 +312,7 @@ func TestInterpreted(t *testing.T) {
 				bottom float64
 			}{{"drill.ngc", wet, -depth}, {"drill-dry.ngc", dry, clear}} {
 				got := program.ran
-				if !got.ended || got.stops != 1 || len(got.messages) != 2 || got.turned != (program.name == "drill.ngc") {
+				if !got.ended || got.stops != 1 || len(got.messages) != messages || got.turned != (program.name == "drill.ngc") {
 					t.Errorf("%s: ended %v, stops %d, says %q, spindle started %v", program.name, got.ended, got.stops, got.messages, got.turned)
 				}
 				if len(got.holes) != len(r.Pins) {

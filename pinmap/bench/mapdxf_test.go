@@ -131,7 +131,7 @@ from ezdxf.tools.text import plain_text
 
 def read(path):
     strict = ezdxf.readfile(path)
-    drawing, found = recover.readfile(path)  # which decodes \\U+XXXX
+    drawing, found = recover.readfile(path)  # which decodes the digits of a character
     audit = strict.audit()
     space = drawing.modelspace()
     with open(path, encoding="ascii") as f:
