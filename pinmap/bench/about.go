@@ -7,6 +7,7 @@ var about = map[string]string{
 	"map.svg":         "the map in millimetres, for a drawing program or a cutter",
 	"map.dxf":         "the map in millimetres, for CAD",
 	"drill.ngc":       "drilling program for a rotary axis, RS274/NGC",
+	"drill-dry.ngc":   "the same moves above the surface, spindle off: to watch before metal is cut",
 	"cylinder.stl":    "the pinned cylinder as a solid",
 	"cylinder.3mf":    "the pinned cylinder as a solid, with its unit",
 	"arrangement.mid": "what the cylinder plays, as a MIDI file",
