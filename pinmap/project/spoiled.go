@@ -84,10 +84,10 @@ func (s *Session) Spoiled(ctx context.Context, log []arrange.Decision, pin int, 
 		decision := o.decision
 		ways = append(ways, WayOut{Kind: o.kind, Text: o.label, Decision: &decision, Effect: d.effect(then), ValueChange: unit.Round(then.solution.Objective - d.solution.Objective)})
 	}
-	plug := phrase.Of("Plug it, file the plug flush, and drill hole {1} at {2}°, {3} mm along the arc from the plug.", pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 2))
+	plug := phrase.Of("Plug it, file the plug flush, and drill hole {1} at {2}°, {3} mm along the arc from the plug.", pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3))
 	if math.Abs(float64(off)) < float64(c.PinDiameterMm+c.HoleWebMm) {
 		plug = phrase.Of("Plug it, file the plug flush, and drill hole {1} at {2}°: that is {3} mm along the arc, into the plug, which must be soldered or cemented first and be as hard as the cylinder.",
-			pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 2))
+			pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3))
 	}
 	ways = append(ways, WayOut{Kind: Plug, Text: plug})
 	if datum, ok := freeDatum(c, d.pins, append(slices.Clone(drilled), wrong)); ok {
@@ -144,16 +144,18 @@ func places(pins []pinmap.Pin) map[[2]int64]bool {
 
 // spoiledOffers shift the note to where the hole is, where the tolerance allows it, and place it on its twins.
 func (d *derivation) spoiledOffers(note int, p pinmap.Pin, angle unit.Degrees) (all []kindOffer) {
+	pitch, id := d.solution.Teeth[p.Tooth-1], d.notes[note].ID
+	name := unit.NoteName(pitch)
 	by := d.locks[note].ShiftMs + d.timing.turn*unit.Milliseconds(offset(p.AngleDeg, angle)/360)
 	if ms := unit.Round(float64(by)); math.Abs(ms) <= float64(d.setup.Limits.ShiftMs) {
 		label := phrase.Of("Set the pin into it: {1} then sounds {2} ms late.", d.notes[note].Name, figure(ms, 1))
 		if ms < 0 {
 			label = phrase.Of("Set the pin into it: {1} then sounds {2} ms early.", d.notes[note].Name, figure(-ms, 1))
 		}
-		all = append(all, kindOffer{offer{label, d.on(note, arrange.Decision{Kind: arrange.Shift, Ms: &ms})}, UseHole, p.Tooth, angle})
+		here := 1 + slices.Index(d.teethOf[pitch], p.Tooth)
+		all = append(all, kindOffer{offer{label, several(arrange.Decision{Kind: arrange.Release, Note: id}, arrange.Decision{Kind: arrange.Place, Note: id, Pitch: &name, Twin: here},
+			arrange.Decision{Kind: arrange.Shift, Note: id, Ms: &ms})}, UseHole, p.Tooth, angle})
 	}
-	pitch := d.solution.Teeth[p.Tooth-1]
-	name := unit.NoteName(pitch)
 	for twin, tooth := range d.teethOf[pitch] {
 		if tooth != p.Tooth && d.isFree(tooth, note) {
 			all = append(all, kindOffer{offer{phrase.Of("Use the twin tooth, {1}, whose track has room here; the spoiled hole is plugged or stays empty.", tooth),

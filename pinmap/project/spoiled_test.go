@@ -99,7 +99,7 @@ func TestSpoiledHoles(t *testing.T) {
 			t.Fatalf("no pin comes near: %v; ways %v", free, toJSON(t, ways))
 		}
 	})
-	for _, kind := range []project.WayKind{project.LeaveEmpty, project.UseHole, project.Plug, project.NewDatum} {
+	for _, kind := range []project.WayKind{project.LeaveEmpty, project.UseHole, project.UseTwin, project.Plug, project.NewDatum} {
 		if seen[kind] == 0 {
 			t.Errorf("%s was never offered", kind)
 		}
