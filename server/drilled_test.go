@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"net/http"
+	"strconv"
 	"testing"
 
 	"pinwright/pinmap/project"
@@ -79,7 +80,7 @@ func TestWaysOutOfASpoiledHole(t *testing.T) {
 	}{
 		{"by the view link", "/api/projects/" + p.view() + "/spoiled", `{"pin":1,"angleDeg":1}`, http.StatusForbidden},
 		{"no such hole", address, `{"pin":9999,"angleDeg":1}`, http.StatusUnprocessableEntity},
-		{"where it belongs", address, `{"pin":1,"angleDeg":` + thousandth(p.Pins[0].AngleDeg) + `}`, http.StatusUnprocessableEntity},
+		{"where it belongs", address, `{"pin":2,"angleDeg":` + strconv.FormatFloat(p.Pins[1].AngleDeg, 'f', -1, 64) + `}`, http.StatusUnprocessableEntity},
 		{"no JSON", address, `[]`, http.StatusUnprocessableEntity},
 	} {
 		t.Run(row.name, func(t *testing.T) { s.post(row.address, row.body).wantStatus(t, row.status) })

@@ -206,7 +206,9 @@ func freeDatum(c pinmap.Cylinder, pins []pinmap.Pin, drilled []Drilled) (unit.De
 			}
 			half := math.Sqrt(least*least-beside*beside) / float64(c.CircumferenceMm()) * 360
 			at := math.Mod(float64(hole.AngleDeg-p.AngleDeg)+720, 360)
-			ruled = append(ruled, [2]float64{at - half, at + half}, [2]float64{at - half - 360, at + half - 360})
+			for _, round := range [...]float64{-360, 0, 360} {
+				ruled = append(ruled, [2]float64{at - half + round, at + half + round})
+			}
 		}
 	}
 	slices.SortFunc(ruled, func(a, b [2]float64) int { return cmp.Compare(a[0], b[0]) })
