@@ -1,6 +1,9 @@
 package arrange
 
-import "pinwright/arrange/unit"
+import (
+	"pinwright/arrange/phrase"
+	"pinwright/arrange/unit"
+)
 
 // FindingKind names what a finding is about.
 type FindingKind string
@@ -40,7 +43,7 @@ type Finding struct {
 	Have       *Amount       `json:"have,omitempty"`
 	Need       *Amount       `json:"need,omitempty"`
 	GovernedBy string        `json:"governedBy,omitempty"`
-	Text       string        `json:"text"` // what is, what is needed, in plain words with figures
+	Text       phrase.Phrase `json:"text"` // what is, what is needed, in plain words with figures
 	Remedies   []Remedy      `json:"remedies"`
 	// RemediesLater reports whether there may be more remedies than this answer holds; they can be asked for by the finding's id.
 	RemediesLater bool `json:"remediesLater,omitempty"`
@@ -48,10 +51,10 @@ type Finding struct {
 
 // Remedy is one way to mend a finding, already computed.
 type Remedy struct {
-	Label       string   `json:"label"`       // a verb on the thing: "Use the twin tooth"
-	Effect      string   `json:"effect"`      // what it changes, in words
-	ValueChange float64  `json:"valueChange"` // of the objective; negative is a cost
-	Clears      []string `json:"clears"`      // ids of findings that would be gone
-	Raises      []string `json:"raises"`      // ids of findings that would be new
-	Decision    Decision `json:"decision"`    // to post
+	Label       phrase.Phrase `json:"label"`       // a verb on the thing: "Use the twin tooth"
+	Effect      phrase.Phrase `json:"effect"`      // what it changes, in words
+	ValueChange float64       `json:"valueChange"` // of the objective; negative is a cost
+	Clears      []string      `json:"clears"`      // ids of findings that would be gone
+	Raises      []string      `json:"raises"`      // ids of findings that would be new
+	Decision    Decision      `json:"decision"`    // to post
 }

@@ -113,7 +113,9 @@ func (a *app) readFile(r *http.Request) (*reply, error) {
 	if err := given(ref, w, name); err != nil {
 		return nil, err
 	}
-	answer, err := a.fileReply(r.Context(), name, maker, w.jobOf(paper, a.viewLink(r, ref)))
+	job := w.jobOf(paper, a.viewLink(r, ref))
+	job.Files = givenFiles(ref, w)
+	answer, err := a.fileReply(r.Context(), name, maker, job)
 	if err != nil {
 		return nil, err
 	}

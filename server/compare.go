@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/pinmap/project"
 )
@@ -24,7 +25,7 @@ func (a *app) compareTunes(r *http.Request) (*reply, error) {
 		for _, u := range append([]upload{first}, others...) {
 			read, err := a.desk.read(u.tune, u.blank)
 			if fault, ok := err.(*tune.Error); ok && len(others) > 0 {
-				return &tune.Error{Fault: fault.Fault, Message: u.fileName + ": " + fault.Message}
+				return &tune.Error{Fault: fault.Fault, Message: phrase.Join(": ", phrase.Text(u.fileName), fault.Message)}
 			}
 			if err != nil {
 				return err

@@ -100,12 +100,14 @@ func (d *desk) timely(ctx context.Context, f func(ctx context.Context) error) er
 
 // fresh makes a work of an upload; nothing is stored.
 func (d *desk) fresh(ctx context.Context, u upload, r remedies) (w *work, err error) {
-	setup, err := project.ParseSetup(u.setup)
-	if err != nil {
+	w = &work{fileName: u.fileName, file: u.tune, silent: u.blank || u.project != nil}
+	if u.project != nil {
+		w.setup, w.log = u.project.Setup, u.project.Decisions
+	} else if w.setup, err = project.ParseSetup(u.setup); err != nil {
 		return nil, err
 	}
 	err = d.timely(ctx, func(ctx context.Context) error {
-		w, err = d.make(ctx, nil, &work{fileName: u.fileName, file: u.tune, silent: u.blank, setup: setup}, r)
+		w, err = d.make(ctx, nil, w, r)
 		return err
 	})
 	return w, err

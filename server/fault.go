@@ -103,15 +103,15 @@ func faultOf(err error) *fault {
 		return &fault{kind: overtaken, title: "Someone else changed the project first", revision: &conflict.Revision, cause: err,
 			detail: fmt.Sprintf("The project is at revision %d. Read it again, then repeat the change if it is still wanted.", conflict.Revision)}
 	case errors.As(err, &badTune) && badTune.Fault == tune.TooLarge:
-		return &fault{kind: tooLarge, title: "The tune is too large", detail: badTune.Message, cause: err}
+		return &fault{kind: tooLarge, title: "The tune is too large", detail: badTune.Message.String(), cause: err}
 	case errors.As(err, &badTune):
-		return &fault{kind: unusable, title: "The tune cannot be used", detail: badTune.Message, cause: err}
+		return &fault{kind: unusable, title: "The tune cannot be used", detail: badTune.Message.String(), cause: err}
 	case errors.As(err, &badField):
-		return &fault{kind: unusable, title: "A value cannot be used", detail: badField.Message, pointer: badField.Pointer, cause: err}
+		return &fault{kind: unusable, title: "A value cannot be used", detail: badField.Message.String(), pointer: badField.Pointer, cause: err}
 	case errors.As(err, &badForm):
 		return &fault{kind: unusable, title: "A value cannot be used", detail: badForm.Error(), said: badForm.Message, pointer: badForm.Pointer(), cause: err}
 	case errors.As(err, &badTooth):
-		return &fault{kind: unusable, title: "A value cannot be used", detail: badTooth.Message, pointer: badTooth.Pointer, cause: err}
+		return &fault{kind: unusable, title: "A value cannot be used", detail: badTooth.Message.String(), pointer: badTooth.Pointer, cause: err}
 	case errors.As(err, &bytes):
 		return &fault{kind: tooLarge, title: "The request is too large", cause: err,
 			detail: fmt.Sprintf("This address takes at most %s.", amountOfBytes(bytes.Limit))}

@@ -45,6 +45,16 @@ func given(ref store.Ref, w *work, name string) error {
 		detail: detail + " Whoever holds the edit link chooses which files the view link gives; ask there for this one."}
 }
 
+// givenFiles lists the files that a token gives.
+func givenFiles(ref store.Ref, w *work) (names []string) {
+	for _, name := range bench.Names() {
+		if given(ref, w, name) == nil {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
 // fileReply makes a file of a work, to be saved under its name. It waits for room, since sound takes as long as a derivation.
 func (a *app) fileReply(ctx context.Context, name string, maker bench.Maker, job bench.Job) (*reply, error) {
 	var body bytes.Buffer

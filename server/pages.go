@@ -35,7 +35,10 @@ func (a *app) uploadTune(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	return a.settle(r.Context(), w.named())
+	if u.project == nil {
+		w = w.named()
+	}
+	return a.settle(r.Context(), w)
 }
 
 // uploadRefused shows why on the first page, where the next try is made.

@@ -19,8 +19,9 @@ import (
 type upload struct {
 	fileName string
 	tune     []byte
-	setup    []byte // JSON; nil where none came
-	blank    bool   // the tune was made here, without notes, as the field blank asked for
+	setup    []byte        // JSON; nil where none came
+	blank    bool          // the tune was made here, without notes, as the field blank asked for
+	project  *project.File // that came in place of a tune; it has a setup and decisions of its own
 }
 
 // maxBlank is the most that the field blank may take.
@@ -29,12 +30,36 @@ const maxBlank = 4 << 10
 // maxSetup is the most that a setup or a decision may take; a full setup is about 2 KiB.
 const maxSetup = 64 << 10
 
-// uploadLimit is the most that an upload's body may take: the tune, a setup, and the lines between them.
-func uploadLimit(limits tune.Limits) int64 { return int64(limits.Bytes) + 64<<10 }
+// uploadLimit is the most that an upload's body may take: the tune, in a project file perhaps, a setup, and the lines between them.
+func uploadLimit(limits tune.Limits) int64 { return int64(projectLimit(limits)) + 64<<10 }
 
-// readUpload reads the parts `tune`, or `blank` in its place, and, where there is one, `setup`, each into no more memory than its limit allows.
+// projectLimit is the most that a project file may take: the tune in base64, and the decisions.
+func projectLimit(limits tune.Limits) int { return limits.Bytes/3*4 + 1<<20 }
+
+// isProject reports whether a file is a project rather than a tune: JSON starts with a brace, no tune does.
+func isProject(file []byte) bool {
+	return bytes.HasPrefix(bytes.TrimLeft(bytes.TrimPrefix(file, []byte("\uFEFF")), " \t\r\n"), []byte("{"))
+}
+
+// readProject reads a project file in place of the tune.
+func (u *upload) readProject() error {
+	if u.setup != nil {
+		return &fault{kind: unusable, title: "The form holds a project file and a setup", detail: "A project file has its own setup: leave the field setup out."}
+	}
+	file, err := project.Decode(bytes.TrimPrefix(u.tune, []byte("\uFEFF")))
+	if err != nil {
+		return err
+	}
+	u.project, u.tune, u.fileName = &file, file.Tune, cleanName(file.FileName)
+	return nil
+}
+
+// readUpload reads the parts `tune`, which may be a project file, or `blank` in its place, and, where there is one, `setup`, each into no more memory than its limit allows.
 func readUpload(r *http.Request, limits tune.Limits) (upload, error) {
 	u, _, err := readTunes(r, limits, 1)
+	if err == nil && isProject(u.tune) {
+		err = u.readProject()
+	}
 	return u, err
 }
 
@@ -61,8 +86,8 @@ func readTunes(r *http.Request, limits tune.Limits, most int) (u upload, others 
 		switch {
 		case field == "tune" && (u.tune == nil || 1+len(others) < most):
 			next := upload{fileName: cleanName(part.FileName())}
-			next.tune, err = readPart(part, r.ContentLength, limits.Bytes)
-			if errors.Is(err, errTooLong) {
+			next.tune, err = readPart(part, r.ContentLength, projectLimit(limits))
+			if errors.Is(err, errTooLong) || err == nil && len(next.tune) > limits.Bytes && !isProject(next.tune) {
 				return upload{}, nil, &fault{kind: tooLarge, title: "The tune is too large",
 					detail: fmt.Sprintf("This server takes files up to %s. A tune for one cylinder is seldom above 100 KiB: check that this is the file that was meant.", amountOfBytes(int64(limits.Bytes)))}
 			}
@@ -107,7 +132,7 @@ func readTunes(r *http.Request, limits tune.Limits, most int) (u upload, others 
 	}
 	if len(u.tune) == 0 {
 		return upload{}, nil, &fault{kind: unusable, title: "The tune is missing",
-			detail: "Choose a Standard MIDI File (.mid) and send it in the field tune; that field is missing or empty. To start from nothing, send the field blank."}
+			detail: "Choose a Standard MIDI File (.mid) or a project file (project.json) and send it in the field tune; that field is missing or empty. To start from nothing, send the field blank."}
 	}
 	return u, others, nil
 }

@@ -139,7 +139,7 @@ func advice(v adviceView) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var7 string
-				templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(unbroken(ShownIn(ctx).Text(sentence)))
+				templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(unbroken(ShownIn(ctx).tell(sentence)))
 				if templ_7745c5c3_Err != nil {
 					return templ.Error{Err: templ_7745c5c3_Err, FileName: `advice.templ`, Line: 27, Col: 49}
 				}

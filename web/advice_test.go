@@ -10,6 +10,7 @@ import (
 	"github.com/PuerkitoBio/goquery"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap/project"
 )
@@ -24,7 +25,7 @@ func adviceFor(r *project.Result) *project.Advice {
 		Retunings: []project.CombChange{{Teeth: 16, Added: []unit.NoteName{85}, Removed: []unit.NoteName{95}, ValueChange: 12, Decision: change(`{"comb":{"pitches":["C#6"]}}`)}},
 		Keys:      []project.KeyChange{{Transpose: -3, ValueChange: -11.5, Proven: true, Decision: change(`{"transpose":{"min":-3,"max":-3}}`)}},
 		Tempo:     &project.TempoChange{RevolutionMs: 18200, PlayedBPM: 87.4, Decision: change(`{"tempo":{"revolutionMs":18200}}`)},
-		Sentences: []string{"One more tooth, C#6, would bring 2 % of the tune's value."},
+		Sentences: []phrase.Phrase{phrase.Text("One more tooth, C#6, would bring 2 % of the tune's value.")},
 	}
 	for i, t := range r.Comb.Teeth {
 		a.Teeth = append(a.Teeth, project.ToothWorth{Tooth: i + 1, Note: unit.NoteName(t.Pitch), Value: float64(10 * i), Proven: true})

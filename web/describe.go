@@ -52,8 +52,8 @@ func (s Shown) Describe(d arrange.Decision, r *project.Result) string {
 
 // ledger says what a decision in force did: of one that takes a note out, which note it was.
 func (s Shown) ledger(d project.DecisionView, r *project.Result) string {
-	if k := d.Decision.Kind; (k == arrange.Remove || k == arrange.Move) && d.Text != "" { // by the place that it no longer has
-		return s.Text(d.Text)
+	if k := d.Decision.Kind; (k == arrange.Remove || k == arrange.Move) && !d.Text.Empty() { // by the place that it no longer has
+		return s.tell(d.Text)
 	}
 	return s.Describe(d.Decision, r)
 }
@@ -108,7 +108,7 @@ func (s Shown) asks(d arrange.Decision) string {
 	case arrange.Release:
 		return s.say("released")
 	case arrange.Add, arrange.Move, arrange.Remove:
-		return s.Text(project.Rewriting(d))
+		return s.tell(project.Rewriting(d))
 	case arrange.Change:
 		return strings.Join(s.settingsOf(d.Setup), "; ")
 	case arrange.Undo:

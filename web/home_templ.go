@@ -131,22 +131,22 @@ func Home(m HomeModel) templ.Component {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var8 string
-			templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "Tune, as a MIDI file"))
+			templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "Tune, as a MIDI file, or a saved project"))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 24, Col: 58}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 24, Col: 78}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</label> <input type=\"file\" id=\"tune\" name=\"tune\" required accept=\".mid,.midi,.rmi,.kar,audio/midi,audio/x-midi\" aria-describedby=\"tune-hint\"><p class=\"quiet\" id=\"tune-hint\">")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</label> <input type=\"file\" id=\"tune\" name=\"tune\" required accept=\".mid,.midi,.rmi,.kar,audio/midi,audio/x-midi,.json,application/json\" aria-describedby=\"tune-hint\"><p class=\"quiet\" id=\"tune-hint\">")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
 			var templ_7745c5c3_Var9 string
-			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "A Standard MIDI File (.mid, .midi, .rmi, .kar){1}. Choose it, or drop it in this box.", atMost(ctx, m.MaxMiB)))
+			templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(say(ctx, "A Standard MIDI File (.mid, .midi, .rmi, .kar){1}, or a project that was saved as project.json. Choose it, or drop it in this box.", atMost(ctx, m.MaxMiB)))
 			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 27, Col: 129}
+				return templ.Error{Err: templ_7745c5c3_Err, FileName: `home.templ`, Line: 27, Col: 174}
 			}
 			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 			if templ_7745c5c3_Err != nil {

@@ -9,8 +9,8 @@ import (
 	"strings"
 )
 
-// catalogue holds the lists of all phrases, en.json those of the pages and scripts.json those of the scripts, which tests keep, and for every
-// other language its phrases by the English ones.
+// catalogue holds the lists of all phrases, en.json those of the pages, core.json those of the core and scripts.json those of the scripts, which
+// tests keep, and for every other language its phrases by the English ones.
 //
 //go:embed catalogue/*.json
 var catalogue embed.FS
@@ -25,6 +25,10 @@ func LanguageOf(tag string) (Language, error) {
 	if err != nil {
 		return Language{}, err
 	}
+	core, err := phrases("core")
+	if err != nil {
+		return Language{}, err
+	}
 	scripts, err := phrases("scripts")
 	if err != nil {
 		return Language{}, err
@@ -33,7 +37,7 @@ func LanguageOf(tag string) (Language, error) {
 	if err != nil {
 		return Language{}, fmt.Errorf("no language %q: %w", tag, err)
 	}
-	l, err := readLanguage(tag, file, slices.Concat(known, scripts))
+	l, err := readLanguage(tag, file, slices.Concat(known, core, scripts))
 	if err != nil {
 		return Language{}, err
 	}
@@ -50,7 +54,7 @@ func Languages() ([]Language, error) {
 	all := []Language{{Tag: "en"}}
 	for _, file := range files {
 		tag := strings.TrimSuffix(file.Name(), ".json")
-		if tag == "en" || tag == "scripts" { // the lists of what is said
+		if tag == "en" || tag == "core" || tag == "scripts" { // the lists of what is said
 			continue
 		}
 		l, err := LanguageOf(tag)

@@ -26,6 +26,7 @@ import (
 
 	"pinwright/arrange"
 	teeth "pinwright/arrange/comb"
+	"pinwright/arrange/phrase"
 	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
 )
@@ -45,7 +46,7 @@ func tables() map[string][]string {
 		inside = append(inside, lower(label))
 	}
 	labels = append(labels, labelOf("excerpt.fromBar"), labelOf("excerpt.toBar"))
-	for _, name := range sortedKeys(fileWords) {
+	for _, name := range bench.Names() {
 		files = append(files, File{Name: name}.words())
 	}
 	for _, p := range papers {
@@ -71,7 +72,7 @@ func tables() map[string][]string {
 		"settings[name].unit":            units,
 		"field.unit":                     units,
 		"unit":                           units,
-		"fileWords[name]":                files,
+		"bench.About(name)":              files,
 		"f.words()":                      files,
 		"p.Name":                         sheets,
 		"o.Words":                        chosen,
@@ -179,15 +180,74 @@ func literal(n ast.Node) (string, bool) {
 	return text, err == nil
 }
 
+// told gives all phrases of the core: what is given to phrase.Of, which must stand there as it is.
+func told(t *testing.T) []string {
+	t.Helper()
+	all := map[string]bool{}
+	read := func(path string, _ fs.DirEntry, err error) error {
+		if err != nil || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+		if err != nil {
+			return err
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			call, is := n.(*ast.CallExpr)
+			if !is || types.ExprString(call.Fun) != "phrase.Of" {
+				return true
+			}
+			words, is := whole(call.Args[0])
+			if !is {
+				t.Errorf("%s tells %s, which is not written out", path, types.ExprString(call.Args[0]))
+				return true
+			}
+			all[words] = true
+			var want []string
+			for i := range call.Args[1:] {
+				want = append(want, "{"+strconv.Itoa(i+1)+"}")
+			}
+			if got := blanksOf(words); !slices.Equal(got, want) {
+				t.Errorf("%s: %q has the values %v and is given %d", path, words, got, len(want))
+			}
+			return true
+		})
+		return nil
+	}
+	for _, tree := range []string{"../arrange", "../pinmap"} {
+		if err := filepath.WalkDir(tree, read); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return sortedKeys(all)
+}
+
+// whole is literal for a text that may be put together of several.
+func whole(n ast.Node) (string, bool) {
+	sum, is := n.(*ast.BinaryExpr)
+	if !is || sum.Op != token.ADD {
+		return literal(n)
+	}
+	a, written := whole(sum.X)
+	b, too := whole(sum.Y)
+	return a + b, written && too
+}
+
 func TestCatalogue(t *testing.T) {
+	keepList(t, "catalogue/en.json", spoken(t))
+	keepList(t, "catalogue/core.json", told(t))
+}
+
+// keepList holds a file to a list of phrases.
+func keepList(t *testing.T, path string, list []string) {
+	t.Helper()
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	e.SetIndent("", "  ")
-	if err := e.Encode(spoken(t)); err != nil {
+	if err := e.Encode(list); err != nil {
 		t.Fatal(err)
 	}
-	const path = "catalogue/en.json"
 	if *update {
 		if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
 			t.Fatal(err)
@@ -428,6 +488,8 @@ func TestSay(t *testing.T) {
 		{"another language", say(german, "one"), "eins"},
 		{"in its own order", say(german, "{1} of {2}", 3, "x"), "von x 3"},
 		{"what it lacks", say(german, "two {1}", 2), "two 2"},
+		{"what the core says", ShownIn(german).Say(phrase.Of("{1} of {2}", phrase.Of("one"), 2)), "von 2 eins"},
+		{"what the core says, in English", ShownIn(t.Context()).Say(phrase.Of("{1} of {2}", phrase.Of("one"), 2)), "one of 2"},
 		{"the zero language", say(WithLanguage(german, Language{}), "one"), "one"},
 	} {
 		if row.got != row.want {
@@ -464,7 +526,7 @@ func TestLanguages(t *testing.T) {
 		t.Fatal(err)
 	}
 	all, err := Languages()
-	if err != nil || len(all) != len(files)-1 || all[0].Tag != "en" { // scripts.json is no language, but the list of what scripts say
+	if err != nil || len(all) != len(files)-2 || all[0].Tag != "en" { // scripts.json and core.json are no languages, but the lists of what scripts and the core say
 		t.Errorf("%d languages of %d files: %v", len(all), len(files), err)
 	}
 	for _, l := range all {
@@ -475,7 +537,7 @@ func TestLanguages(t *testing.T) {
 			t.Errorf("%s: %q, %v", l.Tag, again.Tag, err)
 		}
 	}
-	for _, tag := range []string{"", "xx", "../catalogue/en", "en/", "scripts"} {
+	for _, tag := range []string{"", "xx", "../catalogue/en", "en/", "scripts", "core"} {
 		if l, err := LanguageOf(tag); err == nil {
 			t.Errorf("there is a language %q: %v", tag, l)
 		}
@@ -493,8 +555,12 @@ func marked(t *testing.T) Language {
 	if err != nil {
 		t.Fatal(err)
 	}
+	core, err := phrases("core")
+	if err != nil {
+		t.Fatal(err)
+	}
 	l := Language{Tag: "qaa", Phrases: map[string]string{}}
-	for _, phrase := range slices.Concat(pages, scripts) {
+	for _, phrase := range slices.Concat(pages, core, scripts) {
 		l.Phrases[phrase] = "«" + phrase + "»"
 	}
 	l.scripts = l.of(scripts)
@@ -523,7 +589,7 @@ func TestPagesSpeakTheLanguageOfTheirReader(t *testing.T) {
 	l := marked(t)
 	for page, want := range map[string][]string{
 		"home":     {"«Lay out this tune»", "«Small drills break. Wear eye protection, feed slowly, and wear no gloves near the spindle.»"},
-		"project":  {"«Bare diameter»", "«mm»", "«Fills the turn»", "«{1} of {2}»", "«From bar»", "«Circumference {1} at the bare surface, {2} over the paper. Length {3}. A pin carries its tooth through {4} before it drops.»", "«damper»", "«decimal degrees, 12.34°»"},
+		"project":  {"«Bare diameter»", "«mm»", "«Fills the turn»", "«{1} ticks a quarter note»", "«1 track without End of Track (track {1}, byte {2}).»", "«{1} of {2}»", "«From bar»", "«Circumference {1} at the bare surface, {2} over the paper. Length {3}. A pin carries its tooth through {4} before it drops.»", "«damper»", "«decimal degrees, 12.34°»"},
 		"view":     {"«Copy as my own»", "«every hole: angle, arc, distance from the bass-end face»", "«What stands in the way, and what was changed»"},
 		"error":    {"«To the first page»", "«Answer {1}.»"},
 		"advised":  {"«What each tooth brings»", "«lost without it»"},
@@ -564,25 +630,28 @@ func TestPagesBringTheWordsOfTheirScripts(t *testing.T) {
 // server say.
 func foreign() []string {
 	r, a, s := result(), adviceFor(result()), settling().Settlement
-	list := []string{r.Title, r.Tune.Division, "Pinwright"}
-	list = append(append(list, r.Tune.Remarks...), a.Sentences...)
+	list := []string{r.Title, "Pinwright"}
+	told := append([]phrase.Phrase{r.Tune.Division}, append(r.Tune.Remarks, a.Sentences...)...)
 	for _, p := range r.Tune.Parts {
 		list = append(list, p.Name)
 	}
 	for _, f := range slices.Concat(r.Findings, s.Left) {
-		list = append(list, f.Text)
+		told = append(told, f.Text)
 		for _, remedy := range f.Remedies {
-			list = append(list, remedy.Label, remedy.Effect)
+			told = append(told, remedy.Label, remedy.Effect)
 		}
 	}
 	for _, step := range s.Steps {
-		list = append(list, step.Text, step.Label, step.Effect)
+		told = append(told, step.Text, step.Label, step.Effect)
 	}
 	for _, d := range r.Arrangement.Dropped {
-		list = append(list, d.Reason)
+		told = append(told, d.Reason)
 	}
 	for _, d := range r.Decisions {
-		list = append(list, d.Text)
+		told = append(told, d.Text)
+	}
+	for _, p := range told {
+		list = append(list, p.String())
 	}
 	list = slices.Concat(list, bench.Names(), []string{"C5 in bar 3 left out", "There is no project at this address", "Check the link.", "This is not a MIDI file", "Give a Standard MIDI File.",
 		"The diameter is 500 mm", "Give 3 to 400 mm."})

@@ -14,6 +14,7 @@ import (
 	"github.com/a-h/templ"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 )
 
 func itoa(n int) string { return strconv.Itoa(n) }
@@ -359,7 +360,7 @@ func TestTheViewPageTellsEveryFinding(t *testing.T) {
 		t.Fatalf("%d findings are told, want %d", list.Length(), len(r.Findings))
 	}
 	for i, f := range r.Findings {
-		if text := list.Eq(i).Text(); !strings.Contains(text, f.Text) || list.Eq(i).HasClass("bad") != f.Blocks {
+		if text := list.Eq(i).Text(); !strings.Contains(text, f.Text.String()) || list.Eq(i).HasClass("bad") != f.Blocks {
 			t.Errorf("finding %s is told as %q", f.ID, text)
 		}
 	}
@@ -375,12 +376,13 @@ func TestHostileTextStaysText(t *testing.T) {
 	m := model()
 	r := m.Result
 	r.Title, r.Setup.Title, r.Tune.Title = hostile, hostile, hostile
-	r.Tune.Parts[0].Name, r.Tune.Remarks, r.Tune.Division = hostile, []string{hostile}, hostile
-	r.Findings[0].Text, r.Findings[0].ID = hostile, hostile
-	r.Findings[0].Remedies[0].Label, r.Findings[0].Remedies[0].Effect = hostile, hostile
+	said := phrase.Of("{1}", hostile)
+	r.Tune.Parts[0].Name, r.Tune.Remarks, r.Tune.Division = hostile, []phrase.Phrase{said}, said
+	r.Findings[0].Text, r.Findings[0].ID = said, hostile
+	r.Findings[0].Remedies[0].Label, r.Findings[0].Remedies[0].Effect = said, said
 	r.Findings[0].Remedies[0].Decision.Note = hostile
-	r.Arrangement.Dropped[0].Reason = hostile
-	r.Decisions[0].Text = hostile
+	r.Arrangement.Dropped[0].Reason = said
+	r.Decisions[0].Text = said
 	r.Comb.Teeth[0].GovernedBy = hostile
 	m.DecideURL, m.EditURL, m.RedoText = "javascript:alert(1)", hostile, hostile
 	m.Conflict = &Conflict{Added: []string{hostile}, Decision: arrange.Decision{Kind: arrange.LeaveOut, Note: hostile}, Text: hostile}
@@ -452,11 +454,11 @@ func TestRemediesOfOneFindingTellThemselvesApart(t *testing.T) {
 	notes := map[string]arrange.Note{"n1": {ID: "n1", Bar: 2, Beat: 2.25}, "n2": {ID: "n2", Bar: 2, Beat: 2.5}, "n3": {ID: "n3", Bar: 8, Beat: 1}}
 	leave := func(note string) arrange.Decision { return arrange.Decision{Kind: arrange.LeaveOut, Note: note} }
 	list := Shown{}.mending(arrange.Finding{Bar: 2, Remedies: []arrange.Remedy{
-		{Label: "Retune it", Decision: arrange.Decision{Kind: arrange.Change}},
-		{Label: "Leave D6 out", ValueChange: -10, Decision: leave("n1"), Raises: []string{"left-out-n1"}},
-		{Label: "Leave D6 out", ValueChange: -2.5, Decision: arrange.Decision{Kind: arrange.Several, Decisions: []arrange.Decision{{Kind: arrange.Release, Note: "n2"}, leave("n2")}},
-			Effect: "1 note fewer played", Clears: []string{"a", "b"}, Raises: []string{"left-out-n2", "repeat-n3-n2", "moved-n3"}},
-		{Label: "Leave D6 out", ValueChange: 3, Decision: leave("n3")},
+		{Label: phrase.Text("Retune it"), Decision: arrange.Decision{Kind: arrange.Change}},
+		{Label: phrase.Text("Leave D6 out"), ValueChange: -10, Decision: leave("n1"), Raises: []string{"left-out-n1"}},
+		{Label: phrase.Text("Leave D6 out"), ValueChange: -2.5, Decision: arrange.Decision{Kind: arrange.Several, Decisions: []arrange.Decision{{Kind: arrange.Release, Note: "n2"}, leave("n2")}},
+			Effect: phrase.Text("1 note fewer played"), Clears: []string{"a", "b"}, Raises: []string{"left-out-n2", "repeat-n3-n2", "moved-n3"}},
+		{Label: phrase.Text("Leave D6 out"), ValueChange: 3, Decision: leave("n3")},
 	}}, notes)
 	for i, want := range []remedyView{
 		{Label: "Retune it", Cost: "costs nothing"},

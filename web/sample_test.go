@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 	"pinwright/pinmap/drive"
@@ -43,12 +44,12 @@ func result() *project.Result {
 	}
 	sounding := turn * (1 - 18.0/360)
 	r.Tune = project.TuneView{
-		Title: "Harbour bell", Format: 1, Division: "480 ticks a quarter note", WrittenBPM: 112, PlayedBPM: 109.4,
+		Title: "Harbour bell", Format: 1, Division: phrase.Of("{1} ticks a quarter note", 480), WrittenBPM: 112, PlayedBPM: 109.4,
 		Parts: []project.PartView{
 			{ID: "t2c1", Name: "Bell", Track: 2, Channel: 1, Program: 15, Low: "C5", High: "C7", Notes: 84, Role: project.Auto},
 			{ID: "t3c10", Track: 3, Channel: 10, Low: "C2", High: "F2", Notes: 40, Role: arrange.Off, Percussion: true},
 		},
-		Remarks: []string{"Track 3 has no end-of-track mark; it was read to its last event."},
+		Remarks: []phrase.Phrase{phrase.Of("1 track without End of Track (track {1}, byte {2}).", 3, 77)},
 	}
 	r.Tune.Excerpt = project.ExcerptView{FromBar: 1, ToBar: 8, WrittenMs: 13500, PlayedMs: sounding}
 	for bar := range 8 {
@@ -70,24 +71,24 @@ func result() *project.Result {
 			n.Pitch = 66 + unit.Pitch(i/2)
 			n.Name = n.Pitch.String()
 			r.Tune.Notes = append(r.Tune.Notes, n)
-			r.Arrangement.Dropped = append(r.Arrangement.Dropped, project.Dropped{Note: id, Reason: "no tooth has " + n.Name + ", and none is worth cutting for it"})
+			r.Arrangement.Dropped = append(r.Arrangement.Dropped, project.Dropped{Note: id, Reason: phrase.Text("no tooth has " + n.Name + ", and none is worth cutting for it")})
 			r.Findings = append(r.Findings, arrange.Finding{
-				ID: "off-comb:" + id, Kind: arrange.OffComb, Notes: []string{id}, Bar: bar, Beat: n.Beat, Text: n.Name + " is left out: no tooth has it, and none is worth cutting for it.",
-				Remedies: []arrange.Remedy{{Label: "Cut a tooth for " + n.Name, Effect: "one tooth more", ValueChange: 10, Clears: []string{"off-comb:" + id}, Decision: arrange.Decision{Kind: arrange.Change, Setup: []byte(`{"comb":{"teeth":17}}`)}}},
+				ID: "off-comb:" + id, Kind: arrange.OffComb, Notes: []string{id}, Bar: bar, Beat: n.Beat, Text: phrase.Text(n.Name + " is left out: no tooth has it, and none is worth cutting for it."),
+				Remedies: []arrange.Remedy{{Label: phrase.Text("Cut a tooth for " + n.Name), Effect: phrase.Text("one tooth more"), ValueChange: 10, Clears: []string{"off-comb:" + id}, Decision: arrange.Decision{Kind: arrange.Change, Setup: []byte(`{"comb":{"teeth":17}}`)}}},
 			})
 			continue
 		case 30, 31:
 			pluck.Octaves, pluck.Value = 1, 6
 			one := 1
 			r.Findings = append(r.Findings, arrange.Finding{
-				ID: "moved:" + id, Kind: arrange.Moved, Notes: []string{id}, Teeth: []int{tooth}, Bar: bar, Beat: n.Beat, Text: n.Name + " plays one octave up: no tooth has it lower.",
-				Remedies: []arrange.Remedy{{Label: "Leave this note out", Effect: "the tooth rings longer", ValueChange: -6, Clears: []string{"moved:" + id}, Decision: arrange.Decision{Kind: arrange.LeaveOut, Note: id}},
-					{Label: "Keep it here", ValueChange: 0, Decision: arrange.Decision{Kind: arrange.Octave, Note: id, Octaves: &one}}},
+				ID: "moved:" + id, Kind: arrange.Moved, Notes: []string{id}, Teeth: []int{tooth}, Bar: bar, Beat: n.Beat, Text: phrase.Text(n.Name + " plays one octave up: no tooth has it lower."),
+				Remedies: []arrange.Remedy{{Label: phrase.Text("Leave this note out"), Effect: phrase.Text("the tooth rings longer"), ValueChange: -6, Clears: []string{"moved:" + id}, Decision: arrange.Decision{Kind: arrange.LeaveOut, Note: id}},
+					{Label: phrase.Text("Keep it here"), ValueChange: 0, Decision: arrange.Decision{Kind: arrange.Octave, Note: id, Octaves: &one}}},
 			})
 		case 44:
 			pluck.Locked, pluck.ShiftMs = true, 12
 			ms := 12.0
-			r.Decisions = append(r.Decisions, project.DecisionView{Decision: arrange.Decision{Kind: arrange.Shift, Note: id, Ms: &ms}, Text: n.Name + " in bar 4 shifted 12 ms later"})
+			r.Decisions = append(r.Decisions, project.DecisionView{Decision: arrange.Decision{Kind: arrange.Shift, Note: id, Ms: &ms}, Text: phrase.Text(n.Name + " in bar 4 shifted 12 ms later")})
 		case 60:
 			tooth = r.Arrangement.Plucks[len(r.Arrangement.Plucks)-1].Tooth
 			pluck.Tooth, pluck.Pitch = tooth, pitches[tooth-1]
@@ -95,10 +96,10 @@ func result() *project.Result {
 			r.Findings = append([]arrange.Finding{{
 				ID: "repeat:" + id, Kind: arrange.Repeat, Blocks: true, Notes: []string{r.Arrangement.Plucks[len(r.Arrangement.Plucks)-1].Note, id}, Teeth: []int{tooth},
 				Bar: bar, Beat: n.Beat, AngleDeg: &angle, Have: &arrange.Amount{Value: 137, Unit: "ms"}, Need: &arrange.Amount{Value: 226, Unit: "ms"}, GovernedBy: "damper",
-				Text: pluck.Pitch.String() + " comes again after 137 ms. This tooth needs 226 ms; its damper governs.",
+				Text: phrase.Text(pluck.Pitch.String() + " comes again after 137 ms. This tooth needs 226 ms; its damper governs."),
 				Remedies: []arrange.Remedy{
-					{Label: "Leave this note out", Effect: "the tooth rings on", ValueChange: -10, Clears: []string{"repeat:" + id}, Decision: arrange.Decision{Kind: arrange.LeaveOut, Note: id}},
-					{Label: "Use the twin tooth", Effect: "the second " + pluck.Pitch.String() + " plucks it", Clears: []string{"repeat:" + id}, Decision: arrange.Decision{Kind: arrange.Place, Note: id, Tooth: 7}},
+					{Label: phrase.Text("Leave this note out"), Effect: phrase.Text("the tooth rings on"), ValueChange: -10, Clears: []string{"repeat:" + id}, Decision: arrange.Decision{Kind: arrange.LeaveOut, Note: id}},
+					{Label: phrase.Text("Use the twin tooth"), Effect: phrase.Text("the second " + pluck.Pitch.String() + " plucks it"), Clears: []string{"repeat:" + id}, Decision: arrange.Decision{Kind: arrange.Place, Note: id, Tooth: 7}},
 				},
 			}}, r.Findings...)
 		}

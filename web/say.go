@@ -44,6 +44,9 @@ func (s Shown) Say(p phrase.Phrase) string {
 	return p.In(s.language.word)
 }
 
+// tell is Say of what the core tells, with its figures as the reader has them shown.
+func (s Shown) tell(p phrase.Phrase) string { return s.Text(s.Say(p)) }
+
 // say is Say of a phrase as say takes it.
 func (s Shown) say(words string, values ...any) string { return s.Say(phrase.Of(words, values...)) }
 

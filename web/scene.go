@@ -3,6 +3,7 @@ package web
 import (
 	"math"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 	"pinwright/pinmap/project"
@@ -122,7 +123,7 @@ func SceneOf(r *project.Result) Scene {
 	for _, d := range r.Arrangement.Dropped {
 		if n, ok := notes[d.Note]; ok {
 			s.Left = append(s.Left, sceneLeft{Note: n.ID, Name: n.Name, Pitch: n.Pitch + transpose, Deg: angle(n.OnsetMs),
-				Track: needed(r.Comb.Teeth, n.Pitch+transpose), Reason: d.Reason, Bar: n.Bar, Beat: n.Beat})
+				Track: needed(r.Comb.Teeth, n.Pitch+transpose), Reason: d.Reason.String(), Bar: n.Bar, Beat: n.Beat})
 		}
 	}
 	w := &s.Written
@@ -139,7 +140,7 @@ func SceneOf(r *project.Result) Scene {
 		}
 	}
 	for i, f := range r.Findings {
-		shown := sceneFinding{Kind: string(f.Kind), Blocks: f.Blocks, Notes: f.Notes, Text: f.Text}
+		shown := sceneFinding{Kind: string(f.Kind), Blocks: f.Blocks, Notes: f.Notes, Text: f.Text.String()}
 		if i < mostFindings {
 			shown.Anchor = anchor(f.ID)
 		}
@@ -157,11 +158,15 @@ func (s Shown) Scene(r *project.Result) Scene {
 	for i := range scene.Teeth {
 		scene.Teeth[i].Note = s.note(scene.Teeth[i].Note)
 	}
-	for i := range scene.Left {
-		scene.Left[i].Name, scene.Left[i].Reason = s.note(scene.Left[i].Name), s.Text(scene.Left[i].Reason)
+	reasons := map[string]phrase.Phrase{}
+	for _, d := range r.Arrangement.Dropped {
+		reasons[d.Note] = d.Reason
+	}
+	for i, l := range scene.Left {
+		scene.Left[i].Name, scene.Left[i].Reason = s.note(l.Name), s.tell(reasons[l.Note])
 	}
 	for i := range scene.Findings {
-		scene.Findings[i].Text = s.Text(scene.Findings[i].Text)
+		scene.Findings[i].Text = s.tell(r.Findings[i].Text)
 	}
 	if s.Angles == Sixties { // a thousandth of a degree is more than three seconds
 		for i, p := range r.Pins {

@@ -166,9 +166,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var8 string
-					templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).Text(s.Label))
+					templ_7745c5c3_Var8, templ_7745c5c3_Err = templ.JoinStringErrs(v.shown.tell(s.Label))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 26, Col: 55}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 26, Col: 50}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var8))
 					if templ_7745c5c3_Err != nil {
@@ -181,7 +181,7 @@ func settlement(v settlementView) templ.Component {
 					var templ_7745c5c3_Var9 string
 					templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(v.stepCost(s))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 26, Col: 83}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 26, Col: 78}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
 					if templ_7745c5c3_Err != nil {
@@ -205,9 +205,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var11 string
-					templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).Text(s.Text))
+					templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(v.shown.tell(s.Text))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 27, Col: 96}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 27, Col: 91}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
 					if templ_7745c5c3_Err != nil {
@@ -218,9 +218,9 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var12 string
-					templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(ended(ShownIn(ctx).Text(s.Effect))))
+					templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(sentence(ended(v.shown.tell(s.Effect))))
 					if templ_7745c5c3_Err != nil {
-						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 28, Col: 71}
+						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 28, Col: 66}
 					}
 					_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
 					if templ_7745c5c3_Err != nil {
@@ -312,7 +312,7 @@ func settlement(v settlementView) templ.Component {
 						return templ_7745c5c3_Err
 					}
 					var templ_7745c5c3_Var18 string
-					templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).Text(f.Text))
+					templ_7745c5c3_Var18, templ_7745c5c3_Err = templ.JoinStringErrs(ShownIn(ctx).tell(f.Text))
 					if templ_7745c5c3_Err != nil {
 						return templ.Error{Err: templ_7745c5c3_Err, FileName: `settlement.templ`, Line: 41, Col: 38}
 					}

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/pinmap/project"
 )
 
@@ -14,11 +15,11 @@ func settling() ProjectModel {
 	decision := arrange.Decision{Kind: arrange.Several, Decisions: []arrange.Decision{{Kind: arrange.LeaveOut, Note: "n61"}, {Kind: arrange.LeaveOut, Note: "n12"}}}
 	m.Settlement = &project.Settlement{Schema: project.SettlementSchema, Decision: &decision,
 		Steps: []project.SettledStep{
-			{Finding: "repeat:n61", Text: "C5 comes again after 137 ms.", Bar: 5, Beat: 2, Blocks: true, Label: "Leave C5 out", Effect: "1 note fewer played", ValueChange: -10},
-			{Finding: "repeat:n12", Text: "D5 comes again after 90 ms.", Bar: 6, Beat: 1, Label: "Move D5 12 ms later", Effect: "1 note more played", ValueChange: 10},
+			{Finding: "repeat:n61", Text: phrase.Text("C5 comes again after 137 ms."), Bar: 5, Beat: 2, Blocks: true, Label: phrase.Text("Leave C5 out"), Effect: phrase.Text("1 note fewer played"), ValueChange: -10},
+			{Finding: "repeat:n12", Text: phrase.Text("D5 comes again after 90 ms."), Bar: 6, Beat: 1, Label: phrase.Text("Move D5 12 ms later"), Effect: phrase.Text("1 note more played"), ValueChange: 10},
 		},
 		Before: project.Standing{Objective: 972, TotalValue: 1010, Blocking: 2, Findings: 7}, After: project.Standing{Objective: 972, TotalValue: 1010, Blocking: 1, Findings: 6},
-		Left: []arrange.Finding{{ID: "overrun", Kind: arrange.Overrun, Blocks: true, Bar: 8, Beat: 1, Text: "The excerpt lasts too long."}, {ID: "moved-n3", Kind: arrange.Moved}},
+		Left: []arrange.Finding{{ID: "overrun", Kind: arrange.Overrun, Blocks: true, Bar: 8, Beat: 1, Text: phrase.Text("The excerpt lasts too long.")}, {ID: "moved-n3", Kind: arrange.Moved}},
 	}
 	return m
 }

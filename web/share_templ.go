@@ -478,7 +478,7 @@ func shared(m ViewModel, shown Shown, s summary) templ.Component {
 					return templ_7745c5c3_Err
 				}
 				var templ_7745c5c3_Var25 string
-				templ_7745c5c3_Var25, templ_7745c5c3_Err = templ.JoinStringErrs(shown.Text(f.Text))
+				templ_7745c5c3_Var25, templ_7745c5c3_Err = templ.JoinStringErrs(shown.tell(f.Text))
 				if templ_7745c5c3_Err != nil {
 					return templ.Error{Err: templ_7745c5c3_Err, FileName: `share.templ`, Line: 66, Col: 55}
 				}

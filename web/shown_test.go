@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap/project"
 )
@@ -221,8 +222,8 @@ func worded() *project.Result {
 	r.Setup.Title = r.Title
 	r.Tune.Parts[0].Name = "B5 choir"
 	angle := unit.Degrees(30.5)
-	r.Findings = append([]arrange.Finding{{ID: "holes-x", Kind: arrange.Holes, Blocks: true, Text: "B5 has a hole 0.55 mm off.", AngleDeg: &angle,
-		Remedies: []arrange.Remedy{{Label: "Space the teeth 1.2 mm apart", Effect: "B5 is moved", Clears: []string{"holes-x"},
+	r.Findings = append([]arrange.Finding{{ID: "holes-x", Kind: arrange.Holes, Blocks: true, Text: phrase.Text("B5 has a hole 0.55 mm off."), AngleDeg: &angle,
+		Remedies: []arrange.Remedy{{Label: phrase.Text("Space the teeth 1.2 mm apart"), Effect: phrase.Text("B5 is moved"), Clears: []string{"holes-x"},
 			Decision: arrange.Decision{Kind: arrange.Change, Setup: []byte(`{"cylinder":{"toothSpacingMm":1.2}}`)}}}}}, r.Findings...)
 	r.Decisions = append(r.Decisions, project.DecisionView{Decision: arrange.Decision{Kind: arrange.Change,
 		Setup: []byte(`{"comb":{"low":"B4"},"cylinder":{"diameterMm":13,"gapDeg":18.5},"title":"Bell in B5, 13 mm"}`)}})

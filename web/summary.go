@@ -44,7 +44,7 @@ func (s Shown) summarize(r *project.Result) summary {
 		}
 		blocking++
 		if blocking == 1 {
-			sum.Why, sum.Where, sum.Mend = s.Text(f.Text), s.where(*f), best(*f)
+			sum.Why, sum.Where, sum.Mend = s.tell(f.Text), s.where(*f), best(*f)
 		}
 	}
 	if blocking > 0 {

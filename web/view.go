@@ -8,7 +8,9 @@ import (
 	"strings"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
+	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
 )
 
@@ -118,7 +120,7 @@ func viewProject(m ProjectModel, s Shown) projectView {
 			v.Hidden++
 			continue
 		}
-		f.Text = s.Text(f.Text)
+		f.Text = phrase.Text(s.tell(f.Text))
 		view := findingView{Finding: f, Anchor: "finding-" + anchor(f.ID), Where: s.where(f), Mending: s.mending(f, names),
 			Folded: (!f.Blocks || len(*list) >= mostUnfolded) && f.ID != m.Finding}
 		if f.RemediesLater && m.PageURL != "" {
@@ -127,7 +129,7 @@ func viewProject(m ProjectModel, s Shown) projectView {
 		for _, id := range f.Notes {
 			if note, ok := names[id]; ok {
 				view.Places = append(view.Places, notePlace{id, s.note(note.Name)})
-				of[id] = append(of[id], notePlace{view.Anchor, f.Text})
+				of[id] = append(of[id], notePlace{view.Anchor, f.Text.String()})
 			}
 		}
 		*list = append(*list, view)
@@ -178,7 +180,7 @@ func (s Shown) viewNotes(r *project.Result, rows []pinRow, findings map[string][
 		view := noteView{Note: n, Called: s.note(n.Name), Pluck: plucks[n.ID], Dropped: dropped[n.ID], Pin: pins[n.ID], Findings: findings[n.ID]}
 		view.Locked = view.Pluck != nil && view.Pluck.Locked || view.Dropped != nil && view.Dropped.Locked
 		if view.Dropped != nil {
-			view.Reason = s.Text(view.Dropped.Reason)
+			view.Reason = s.tell(view.Dropped.Reason)
 		}
 		for o := range view.reach {
 			view.reach[o] = has(n.Pitch + unit.Pitch(r.Arrangement.Transpose+12*(o-2)))
@@ -331,15 +333,15 @@ func (s Shown) mending(f arrange.Finding, notes map[string]arrange.Note) []remed
 		if _, fraction, _ := strings.Cut(short(r.ValueChange, 2), "."); len(fraction) > 0 {
 			decimals = 2
 		}
-		labels[r.Label]++
+		labels[r.Label.String()]++
 	}
 	list := make([]remedyView, len(f.Remedies))
 	for i, r := range f.Remedies {
-		view := remedyView{Remedy: r, Label: s.Text(r.Label), Effect: s.effect(r), Cost: s.costIn(r.ValueChange, decimals)}
-		if n, ok := notes[noteOf(r.Decision)]; ok && labels[r.Label] > 1 {
-			view.Label = s.say("{1}, beat {2}", s.Text(r.Label), short(n.Beat, 2))
+		view := remedyView{Remedy: r, Label: s.tell(r.Label), Effect: s.effect(r), Cost: s.costIn(r.ValueChange, decimals)}
+		if n, ok := notes[noteOf(r.Decision)]; ok && labels[r.Label.String()] > 1 {
+			view.Label = s.say("{1}, beat {2}", s.tell(r.Label), short(n.Beat, 2))
 			if n.Bar != f.Bar {
-				view.Label = s.say("{1}, bar {2}", s.Text(r.Label), n.Bar)
+				view.Label = s.say("{1}, bar {2}", s.tell(r.Label), n.Bar)
 			}
 		}
 		list[i] = view
@@ -359,8 +361,8 @@ func noteOf(d arrange.Decision) string {
 // its effect say already.
 func (s Shown) effect(r arrange.Remedy) string {
 	var parts []string
-	if r.Effect != "" {
-		parts = append(parts, strings.TrimSuffix(s.Text(r.Effect), "."))
+	if !r.Effect.Empty() {
+		parts = append(parts, strings.TrimSuffix(s.tell(r.Effect), "."))
 	}
 	if n := len(r.Clears); n > 1 {
 		parts = append(parts, s.say("clears {1} findings", s.number(n)))
@@ -421,27 +423,12 @@ func arbors(ctx context.Context, r *project.Result) []arbor {
 	return list
 }
 
-// fileWords say what each file is, for those that the server does not describe.
-var fileWords = map[string]string{
-	"drill-map.html":  "the map at true scale, to wrap round the cylinder, with hole table and comb list",
-	"holes.csv":       "every hole: angle, arc, distance from the bass-end face",
-	"map.svg":         "the map in millimetres, for a drawing program or a cutter",
-	"map.dxf":         "the map in millimetres, for CAD",
-	"drill.ngc":       "drilling program for a rotary axis, RS274/NGC",
-	"cylinder.stl":    "the pinned cylinder as a solid",
-	"cylinder.3mf":    "the pinned cylinder as a solid, with its unit",
-	"arrangement.mid": "what the cylinder plays, as a MIDI file",
-	"audition.wav":    "what the cylinder plays, as sound",
-	"comb.csv":        "the comb: teeth, pitches and repeats",
-	"project.json":    "the whole project, to keep or to move to another server",
-}
-
 // words says what a file is.
 func (f File) words() string {
 	if f.Text != "" {
 		return f.Text
 	}
-	return fileWords[f.Name]
+	return bench.About(f.Name)
 }
 
 // paper is a sheet that the drill map is laid out for.

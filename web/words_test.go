@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap/project"
 )
@@ -161,10 +162,10 @@ func TestWorthOfAWholeTune(t *testing.T) {
 
 func TestBestRemedy(t *testing.T) {
 	finding := func(remedies ...arrange.Remedy) arrange.Finding { return arrange.Finding{ID: "f", Remedies: remedies} }
-	costly := arrange.Remedy{Label: "costly", ValueChange: -6, Clears: []string{"f"}}
-	cheap := arrange.Remedy{Label: "cheap", ValueChange: -1, Clears: []string{"f"}}
-	raising := arrange.Remedy{Label: "raising", Clears: []string{"f"}, Raises: []string{"g"}}
-	idle := arrange.Remedy{Label: "idle"}
+	costly := arrange.Remedy{Label: phrase.Text("costly"), ValueChange: -6, Clears: []string{"f"}}
+	cheap := arrange.Remedy{Label: phrase.Text("cheap"), ValueChange: -1, Clears: []string{"f"}}
+	raising := arrange.Remedy{Label: phrase.Text("raising"), Clears: []string{"f"}, Raises: []string{"g"}}
+	idle := arrange.Remedy{Label: phrase.Text("idle")}
 	for _, test := range []struct {
 		name    string
 		finding arrange.Finding
@@ -179,7 +180,7 @@ func TestBestRemedy(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			got := ""
 			if r := best(test.finding); r != nil {
-				got = r.Label
+				got = r.Label.String()
 			}
 			if got != test.want {
 				t.Errorf("got %q, want %q", got, test.want)

@@ -2,9 +2,10 @@ package comb
 
 import (
 	"context"
-	"fmt"
 	"math"
+	"strconv"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 )
 
@@ -182,9 +183,9 @@ func (q ToothRequest) weightFor(ctx context.Context, omega float64) (float64, er
 	pastTarget := func(h float64) bool { return past(h, omega) }
 	thinnest, thickest := q.Weight.thinnest(), min(thickestWeightMm, float64(q.LengthMm))
 	if pastTarget(thinnest) || omega == plain {
-		return 0, &FieldError{"/targetHz", fmt.Sprintf("The tooth alone sounds %.2f Hz, %.2f cents from the target: a weight for "+
-			"that would be thinner than %.3g mm. Leave the weight out and tune the steel, or make the weight shorter.",
-			plain/(2*math.Pi), math.Abs(cents(omega, plain)), thinnest)}
+		return 0, &FieldError{"/targetHz", phrase.Of("The tooth alone sounds {1} Hz, {2} cents from the target: a weight for "+
+			"that would be thinner than {3} mm. Leave the weight out and tune the steel, or make the weight shorter.",
+			hundredths(plain/(2*math.Pi)), hundredths(math.Abs(cents(omega, plain))), strconv.FormatFloat(thinnest, 'g', 3, 64))}
 	}
 	const points = 48
 	at := func(i float64) float64 { return thinnest * math.Pow(thickest/thinnest, i/points) }
@@ -247,19 +248,23 @@ func peak(low, high float64, f func(float64) float64) float64 {
 	return (low + high) / 2
 }
 
+// hundredths writes a figure with two decimals.
+func hundredths(v float64) string { return strconv.FormatFloat(v, 'f', 2, 64) }
+
 // outOfReach says why no weight brings omega; nearest is the thickness that comes nearest to it.
 func (q ToothRequest) outOfReach(plain, omega, nearest float64) *FieldError {
-	target, alone := omega/(2*math.Pi), plain/(2*math.Pi)
-	reached := q.beam(nearest).frequency(1) / (2 * math.Pi)
+	highest := q.beam(nearest).frequency(1)
+	target, alone, reached := hundredths(omega/(2*math.Pi)), hundredths(plain/(2*math.Pi)), hundredths(highest/(2*math.Pi))
+	thickness := strconv.FormatFloat(nearest, 'f', 3, 64)
 	switch {
-	case omega > plain && reached <= alone:
-		return &FieldError{"/targetHz", fmt.Sprintf("The target of %.2f Hz lies above the %.2f Hz of the tooth alone, and this weight "+
+	case omega > plain && highest <= plain:
+		return &FieldError{"/targetHz", phrase.Of("The target of {1} Hz lies above the {2} Hz of the tooth alone, and this weight "+
 			"only lowers it. Make the tooth shorter or thicker, or the target lower.", target, alone)}
 	case omega > plain:
-		return &FieldError{"/targetHz", fmt.Sprintf("The target of %.2f Hz is too high: the tooth alone sounds %.2f Hz and this weight "+
-			"raises it to %.2f Hz at most, at %.3f mm. Make the tooth shorter or thicker, or the target lower.", target, alone, reached, nearest)}
+		return &FieldError{"/targetHz", phrase.Of("The target of {1} Hz is too high: the tooth alone sounds {2} Hz and this weight "+
+			"raises it to {3} Hz at most, at {4} mm. Make the tooth shorter or thicker, or the target lower.", target, alone, reached, thickness)}
 	}
-	return &FieldError{"/targetHz", fmt.Sprintf("The target of %.2f Hz is too low: a weight of %.3f mm brings the tooth from %.2f Hz to "+
-		"%.2f Hz, and none up to %.2f mm brings it lower. Make the weight longer, wider or denser, or the tooth longer or thinner.",
-		target, nearest, alone, reached, min(thickestWeightMm, float64(q.LengthMm)))}
+	return &FieldError{"/targetHz", phrase.Of("The target of {1} Hz is too low: a weight of {2} mm brings the tooth from {3} Hz to "+
+		"{4} Hz, and none up to {5} mm brings it lower. Make the weight longer, wider or denser, or the tooth longer or thinner.",
+		target, thickness, alone, reached, hundredths(min(thickestWeightMm, float64(q.LengthMm))))}
 }

@@ -2,12 +2,13 @@ package comb
 
 import (
 	"errors"
-	"fmt"
 	"math"
+	"strconv"
 
 	"github.com/go-json-experiment/json"
 	"github.com/go-json-experiment/json/jsontext"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 )
 
@@ -65,15 +66,15 @@ func (w *TipWeight) UnmarshalJSONFrom(from *jsontext.Decoder) error {
 // FieldError says which field of a request cannot be used, why, and what would mend it.
 type FieldError struct {
 	Pointer string // JSON pointer (RFC 6901), empty for the request as a whole
-	Message string
+	Message phrase.Phrase
 }
 
 // Error gives the message, after the pointer where there is one.
 func (e *FieldError) Error() string {
 	if e.Pointer == "" {
-		return e.Message
+		return e.Message.String()
 	}
-	return e.Pointer + ": " + e.Message
+	return e.Pointer + ": " + e.Message.String()
 }
 
 // ParseTooth reads a request. Fields that are not given have the defaults: steel of 210 GPa and 7850 kg/m³, a rigid root,
@@ -95,18 +96,21 @@ func unreadable(err error) *FieldError {
 	var syntax *jsontext.SyntacticError
 	switch {
 	case errors.As(err, &meaning) && errors.Is(err, json.ErrUnknownName):
-		return &FieldError{string(meaning.JSONPointer), fmt.Sprintf("%q is not a field of a tooth. The fields are steel, lengthMm, "+
+		return &FieldError{string(meaning.JSONPointer), phrase.Of("{1} is not a field of a tooth. The fields are steel, lengthMm, "+
 			"widthMm, thicknessMm, root, weight and targetHz; of a material modulusGPa and densityKgM3; of a weight lengthMm, "+
-			"widthMm, thicknessMm and those of its material.", meaning.JSONPointer.LastToken())}
+			"widthMm, thicknessMm and those of its material.", strconv.Quote(meaning.JSONPointer.LastToken()))}
 	case errors.As(err, &meaning):
-		return &FieldError{string(meaning.JSONPointer), fmt.Sprintf("A JSON %s cannot stand here. Lengths, frequencies and "+
+		return &FieldError{string(meaning.JSONPointer), phrase.Of("A JSON {1} cannot stand here. Lengths, frequencies and "+
 			"figures of materials are numbers, root is a string, steel and weight are objects.", meaning.JSONKind)}
 	case errors.As(err, &syntax):
-		return &FieldError{string(syntax.JSONPointer), fmt.Sprintf("The request is not readable JSON (%v). Send one object with "+
+		return &FieldError{string(syntax.JSONPointer), phrase.Of("The request is not readable JSON ({1}). Send one object with "+
 			"lengthMm, widthMm and thicknessMm at least.", syntax.Err)}
 	}
-	return &FieldError{"", "The request is not readable JSON. Send one object with lengthMm, widthMm and thicknessMm at least."}
+	return &FieldError{"", phrase.Of("The request is not readable JSON. Send one object with lengthMm, widthMm and thicknessMm at least.")}
 }
+
+// six writes a figure with six digits.
+func six(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 
 // Bounds of a tooth: wide enough for any comb, and inside what a beam can stand for.
 const (
@@ -128,44 +132,44 @@ func (q ToothRequest) check() error {
 		pointer     string
 		value       float64
 		least, most float64
-		unit        string
+		unit        phrase.Phrase
 	}
 	length, width := float64(q.LengthMm), float64(q.WidthMm)
 	figures := []figure{
-		{"/steel/modulusGPa", q.Steel.ModulusGPa, 1, 1000, "GPa"},
-		{"/steel/densityKgM3", q.Steel.DensityKgM3, 500, 25000, "kg/m³"},
-		{"/lengthMm", length, 1, 200, "mm"},
-		{"/widthMm", width, 0.05, 20, "mm"},
-		{"/thicknessMm", float64(q.ThicknessMm), 0.05, min(10, length/leastSlenderness), "mm for a tooth of this length"},
+		{"/steel/modulusGPa", q.Steel.ModulusGPa, 1, 1000, phrase.Of("GPa")},
+		{"/steel/densityKgM3", q.Steel.DensityKgM3, 500, 25000, phrase.Of("kg/m³")},
+		{"/lengthMm", length, 1, 200, phrase.Of("mm")},
+		{"/widthMm", width, 0.05, 20, phrase.Of("mm")},
+		{"/thicknessMm", float64(q.ThicknessMm), 0.05, min(10, length/leastSlenderness), phrase.Of("mm for a tooth of this length")},
 	}
 	if w := q.Weight; w != nil {
 		figures = append(figures,
-			figure{"/weight/modulusGPa", w.ModulusGPa, 1, 1000, "GPa"},
-			figure{"/weight/densityKgM3", w.DensityKgM3, 500, 25000, "kg/m³"},
-			figure{"/weight/lengthMm", float64(w.LengthMm), 0.05, mostWeightLength * length, "mm for a tooth of this length"},
-			figure{"/weight/widthMm", float64(w.WidthMm), 0.05, mostWeightWidth * width, "mm for a tooth of this width"},
+			figure{"/weight/modulusGPa", w.ModulusGPa, 1, 1000, phrase.Of("GPa")},
+			figure{"/weight/densityKgM3", w.DensityKgM3, 500, 25000, phrase.Of("kg/m³")},
+			figure{"/weight/lengthMm", float64(w.LengthMm), 0.05, mostWeightLength * length, phrase.Of("mm for a tooth of this length")},
+			figure{"/weight/widthMm", float64(w.WidthMm), 0.05, mostWeightWidth * width, phrase.Of("mm for a tooth of this width")},
 		)
 		if w.ThicknessMm != nil {
-			figures = append(figures, figure{"/weight/thicknessMm", float64(*w.ThicknessMm), w.thinnest(), 10, "mm for a weight of this length"})
+			figures = append(figures, figure{"/weight/thicknessMm", float64(*w.ThicknessMm), w.thinnest(), 10, phrase.Of("mm for a weight of this length")})
 		}
 	}
 	if q.TargetHz != nil {
-		figures = append(figures, figure{"/targetHz", float64(*q.TargetHz), 1, 100_000, "Hz"})
+		figures = append(figures, figure{"/targetHz", float64(*q.TargetHz), 1, 100_000, phrase.Of("Hz")})
 	}
 	for _, f := range figures {
 		if math.IsNaN(f.value) || f.value < f.least || f.value > f.most {
-			return &FieldError{f.pointer, fmt.Sprintf("It is %.6g; it must lie between %.6g and %.6g %s.", f.value, f.least, f.most, f.unit)}
+			return &FieldError{f.pointer, phrase.Of("It is {1}; it must lie between {2} and {3} {4}.", six(f.value), six(f.least), six(f.most), f.unit)}
 		}
 	}
 	switch {
 	case q.Root != Rigid && q.Root != Block:
-		return &FieldError{"/root", fmt.Sprintf("%q is not a root. Give %q for a root that cannot move, or %q for a tooth that "+
-			"grows out of a block of steel.", string(q.Root), Rigid, Block)}
+		return &FieldError{"/root", phrase.Of("{1} is not a root. Give {2} for a root that cannot move, or {3} for a tooth that "+
+			"grows out of a block of steel.", strconv.Quote(string(q.Root)), strconv.Quote(string(Rigid)), strconv.Quote(string(Block)))}
 	case q.Weight == nil && q.TargetHz != nil:
-		return &FieldError{"/weight", "A target needs the weight that is to bring it: give its lengthMm and widthMm; its thickness " +
-			"is then the answer."}
+		return &FieldError{"/weight", phrase.Of("A target needs the weight that is to bring it: give its lengthMm and widthMm; its thickness " +
+			"is then the answer.")}
 	case q.Weight != nil && q.Weight.ThicknessMm == nil && q.TargetHz == nil:
-		return &FieldError{"/weight/thicknessMm", "The weight has no thickness. Give one in mm, or a targetHz that it has to bring."}
+		return &FieldError{"/weight/thicknessMm", phrase.Of("The weight has no thickness. Give one in mm, or a targetHz that it has to bring.")}
 	}
 	return nil
 }

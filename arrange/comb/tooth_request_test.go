@@ -65,7 +65,7 @@ func TestParseTooth(t *testing.T) {
 			if !errors.As(err, &field) {
 				t.Fatalf("got %v, want a *FieldError", err)
 			}
-			if field.Pointer != row.pointer || !strings.Contains(field.Message, row.words) {
+			if field.Pointer != row.pointer || !strings.Contains(field.Message.String(), row.words) {
 				t.Errorf("got %q at %q, want %q at %q", field.Message, field.Pointer, row.words, row.pointer)
 			}
 		})

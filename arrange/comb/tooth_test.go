@@ -128,7 +128,7 @@ func TestNoWeight(t *testing.T) {
 				t.Fatalf("got %v", err)
 			}
 			for _, word := range row.words {
-				if !strings.Contains(field.Message, word) {
+				if !strings.Contains(field.Message.String(), word) {
 					t.Errorf("%q does not say %q", field.Message, word)
 				}
 			}

@@ -2,7 +2,6 @@
 package phrase
 
 import (
-	"encoding/json"
 	"fmt"
 	"strconv"
 	"strings"
@@ -34,6 +33,14 @@ func Join(separator string, parts ...Phrase) Phrase {
 		p.values[i] = part
 	}
 	return p
+}
+
+// Plural gives one where n is 1, else many.
+func Plural(n int, one, many Phrase) Phrase {
+	if n == 1 {
+		return one
+	}
+	return many
 }
 
 // Empty reports whether nothing is said.
@@ -80,15 +87,17 @@ func (p Phrase) In(said func(words string) string) string {
 	}
 }
 
-// MarshalJSON writes the English text.
-func (p Phrase) MarshalJSON() ([]byte, error) { return json.Marshal(p.String()) }
+// MarshalText writes the English text, in JSON too.
+func (p Phrase) MarshalText() ([]byte, error) { return []byte(p.String()), nil }
 
-// UnmarshalJSON reads what MarshalJSON wrote.
-func (p *Phrase) UnmarshalJSON(data []byte) error {
-	var s string
-	if err := json.Unmarshal(data, &s); err != nil {
-		return err
-	}
-	*p = Text(s)
+// UnmarshalText reads what MarshalText wrote.
+func (p *Phrase) UnmarshalText(text []byte) error {
+	*p = Text(string(text))
 	return nil
 }
+
+// Error is an error that is told in words.
+type Error struct{ Phrase }
+
+// Error gives the phrase in English.
+func (e Error) Error() string { return e.String() }

@@ -1,6 +1,7 @@
 package phrase_test
 
 import (
+	"bytes"
 	"encoding/json"
 	"testing"
 
@@ -30,6 +31,9 @@ func TestPhraseIsSaid(t *testing.T) {
 		{"a value is not searched", phrase.Of("{1} of {2}", "{2}", "{1}"), "{2} of {1}", "{1} sein {2}"},
 		{"a place without a value", phrase.Of("{1} {2} {x} {", "a"), "a {2} {x} {", "a {2} {x} {"},
 		{"a name", phrase.Text("pins"), "pins", "pins"},
+		{"one of a pair", phrase.Plural(1, phrase.Of("a pin"), phrase.Of("{1} pins", 1)), "a pin", "a pin"},
+		{"many of a pair", phrase.Plural(0, phrase.Of("a pin"), phrase.Of("{1} pins", 0)), "0 pins", "0 pins"},
+		{"what JSON escapes", phrase.Of("<{1}> & \"{2}\"", 1, "\n"), "<1> & \"\n\"", "<1> & \"\n\""},
 		{"joined", phrase.Join(", ", phrase.Of("pins"), phrase.Text("pins")), "pins, pins", "Stifte, pins"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -45,6 +49,9 @@ func TestPhraseIsSaid(t *testing.T) {
 			data, err := json.Marshal(row.phrase)
 			if err != nil {
 				t.Fatal(err)
+			}
+			if plain, _ := json.Marshal(row.english); !bytes.Equal(data, plain) {
+				t.Errorf("it is written as %s, the text as %s", data, plain)
 			}
 			var back phrase.Phrase
 			if err := json.Unmarshal(data, &back); err != nil || back.String() != row.english {

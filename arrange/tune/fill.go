@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 )
 
@@ -15,7 +16,7 @@ func (c *collector) fill(t *Tune, l Limits) error {
 	clk := newClock(t.Division)
 	meters, until, ok := c.position(clk)
 	if !ok {
-		return tooLong("longer than can be counted", l)
+		return tooLong(phrase.Of("longer than can be counted"), l)
 	}
 	slices.SortFunc(c.notes, func(a, b rawNote) int {
 		if a.on != b.on {

@@ -97,7 +97,7 @@ func check(t interface {
 		t.Fatalf("title %q", got.Title)
 	}
 	for _, r := range got.Remarks {
-		if !utf8.ValidString(r) || r == "" {
+		if !utf8.ValidString(r.String()) || r.Empty() {
 			t.Fatalf("remark %q", r)
 		}
 	}
@@ -131,7 +131,7 @@ func FuzzRead(f *testing.F) {
 		switch {
 		case err == nil:
 			check(t, got)
-		case !errors.As(err, &refused) || refused.Fault < tune.NotMIDI || refused.Fault > tune.Unusable || len(refused.Message) < 20 || !utf8.ValidString(refused.Message):
+		case !errors.As(err, &refused) || refused.Fault < tune.NotMIDI || refused.Fault > tune.Unusable || len(refused.Message.String()) < 20 || !utf8.ValidString(refused.Message.String()):
 			t.Fatalf("error %#v", err)
 		}
 	})

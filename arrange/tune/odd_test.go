@@ -157,7 +157,7 @@ func TestOddFiles(t *testing.T) {
 			}
 			fits := len(got.Remarks) == len(row.remarks)
 			for i := 0; fits && i < len(row.remarks); i++ {
-				fits = strings.Contains(got.Remarks[i], row.remarks[i])
+				fits = strings.Contains(got.Remarks[i].String(), row.remarks[i])
 			}
 			if !fits {
 				t.Errorf("remarks %q\nwant    %q", got.Remarks, row.remarks)
@@ -173,7 +173,7 @@ func TestRemarksAreGrouped(t *testing.T) {
 	if len(got.Remarks) != 7 {
 		t.Errorf("%d remarks: %q", len(got.Remarks), got.Remarks)
 	}
-	if want := "3000 note-offs without"; !strings.HasPrefix(got.Remarks[3], want) {
+	if want := "3000 note-offs without"; !strings.HasPrefix(got.Remarks[3].String(), want) {
 		t.Errorf("remark %q, want %q", got.Remarks[3], want)
 	}
 }

@@ -2,7 +2,8 @@ package tune
 
 import (
 	"fmt"
-	"strconv"
+
+	"pinwright/arrange/phrase"
 )
 
 // Read reads a Standard MIDI File (MIDI Manufacturers Association, RP-001) of format 0, 1 or 2, also in a RIFF RMID wrapper.
@@ -16,7 +17,8 @@ import (
 // *[Error]: the file is over a limit, no MIDI file, or without notes where they are wanted.
 func Read(data []byte, l Limits) (*Tune, error) {
 	if len(data) > l.Bytes {
-		return nil, &Error{TooLarge, fmt.Sprintf("The file has %d bytes; at most %d (%.4g MiB) can be read. Leave out tracks or system exclusive data, or cut the tune into shorter files.", len(data), l.Bytes, float64(l.Bytes)/(1<<20))}
+		return nil, &Error{TooLarge, phrase.Of("The file has {1} bytes; at most {2} ({3} MiB) can be read. Leave out tracks or system exclusive data, or cut the tune into shorter files.",
+			len(data), l.Bytes, fmt.Sprintf("%.4g", float64(l.Bytes)/(1<<20)))}
 	}
 	rs := &remarks{}
 	file, err := open(data, rs)
@@ -33,13 +35,13 @@ func Read(data []byte, l Limits) (*Tune, error) {
 		return nil, err
 	}
 	if found != h.tracks {
-		rs.detail(remarkCount, 10, fmt.Sprintf("%s; the file holds %d", counted(h.tracks, "track"), found))
+		rs.detail(remarkCount, 10, [2]int{h.tracks, found})
 	}
 	switch {
 	case h.format == 0 && found > 1:
-		rs.detail(remarkFormat0, 8, strconv.Itoa(found))
+		rs.detail(remarkFormat0, 8, found)
 	case h.format == 2 && found > 1:
-		rs.detail(remarkSequences, 8, strconv.Itoa(found))
+		rs.detail(remarkSequences, 8, found)
 	}
 	c := newCollector(h.format, n, rs)
 	if _, err := walkTracks(file, h.size, rs, c.collect); err != nil {

@@ -44,7 +44,7 @@ func TestMalformed(t *testing.T) {
 			if !errors.As(err, &refused) {
 				t.Fatalf("Read = %v, %v; want a *tune.Error", got, err)
 			}
-			if refused.Fault != row.Fault || !strings.Contains(refused.Message, row.Words) {
+			if refused.Fault != row.Fault || !strings.Contains(refused.Message.String(), row.Words) {
 				t.Errorf("fault %d: %s\nwant fault %d with %q", refused.Fault, refused.Message, row.Fault, row.Words)
 			}
 		})
@@ -83,7 +83,7 @@ func TestLimits(t *testing.T) {
 			switch {
 			case row.words == "" && err != nil:
 				t.Errorf("refused: %v", err)
-			case row.words != "" && (!errors.As(err, &refused) || refused.Fault != tune.TooLarge || !strings.Contains(refused.Message, row.words)):
+			case row.words != "" && (!errors.As(err, &refused) || refused.Fault != tune.TooLarge || !strings.Contains(refused.Message.String(), row.words)):
 				t.Errorf("error %v, want TooLarge with %q", err, row.words)
 			}
 		})

@@ -1,19 +1,22 @@
 // Package tune reads a Standard MIDI File into notes, parts and bars.
 package tune
 
-import "pinwright/arrange/unit"
+import (
+	"pinwright/arrange/phrase"
+	"pinwright/arrange/unit"
+)
 
 // Tune is what a file holds. Once read it is valid: notes are sorted, every note lies in a part and in a bar. It has a bar, and
 // a note unless the limits allow none.
 type Tune struct {
-	Title    string   // name of the first track, in format 2 of the first sequence that has one; valid UTF-8, at most 200 characters; may be empty
-	Format   int      // 0, 1 or 2
-	Division Division // how ticks become time
-	Parts    []Part   // in order of track, then channel; only streams that hold notes
-	Notes    []Note   // sorted by onset, then pitch, then part
-	Bars     []Bar    // every bar from the first to the one in which the last note ends, without holes
-	Remarks  []string // what was passed over or repaired, in plain words; at most 100
-	Tempos   []Tempo  // tempo changes in order of time; the first at 0 ms
+	Title    string          // name of the first track, in format 2 of the first sequence that has one; valid UTF-8, at most 200 characters; may be empty
+	Format   int             // 0, 1 or 2
+	Division Division        // how ticks become time
+	Parts    []Part          // in order of track, then channel; only streams that hold notes
+	Notes    []Note          // sorted by onset, then pitch, then part
+	Bars     []Bar           // every bar from the first to the one in which the last note ends, without holes
+	Remarks  []phrase.Phrase // what was passed over or repaired, in plain words; at most 100
+	Tempos   []Tempo         // tempo changes in order of time; the first at 0 ms
 }
 
 // Division is the file's division of time: ticks a quarter note, or SMPTE frames a second and ticks a frame.
@@ -90,7 +93,7 @@ const (
 // Error is why a file was refused; Message says what is wrong and what to do, in words for the user.
 type Error struct {
 	Fault   Fault
-	Message string
+	Message phrase.Phrase
 }
 
-func (e *Error) Error() string { return e.Message }
+func (e *Error) Error() string { return e.Message.String() }

@@ -55,14 +55,15 @@ func TestRemarksHaveWords(t *testing.T) {
 				rs.add(r, 3, 77)
 			}
 			list := rs.list()
-			if len(list) != 1 || !strings.HasSuffix(list[0], ".") {
+			if len(list) != 1 || !strings.HasSuffix(list[0].String(), ".") {
 				t.Errorf("remark %d: %q", r, list)
 				continue
 			}
-			if other, ok := seen[list[0]]; ok && other != r {
-				t.Errorf("remarks %d and %d say the same: %s", other, r, list[0])
+			said := list[0].String()
+			if other, ok := seen[said]; ok && other != r {
+				t.Errorf("remarks %d and %d say the same: %s", other, r, said)
 			}
-			seen[list[0]] = r
+			seen[said] = r
 		}
 	}
 }

@@ -2,14 +2,15 @@ package bench
 
 import (
 	"cmp"
-	"fmt"
 	"io"
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/go-audio/wav"
 
 	"pinwright/arrange/comb"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap/project"
 )
@@ -42,8 +43,8 @@ func auditionWAV(w io.Writer, j Job) error {
 	r := j.Result
 	turn := float64(r.Cylinder.RevolutionMs)
 	if !(turn <= longestHeardMs) {
-		return &project.FieldError{Pointer: "/tempo/revolutionMs", Message: fmt.Sprintf("one turn takes %.6g s, and audition.wav "+
-			"holds turns of up to %.0f s; set a shorter turn to hear it, or take arrangement.mid", turn/1000, longestHeardMs/1000)}
+		return &project.FieldError{Pointer: "/tempo/revolutionMs", Message: phrase.Of("one turn takes {1} s, and audition.wav "+
+			"holds turns of up to {2} s; set a shorter turn to hear it, or take arrangement.mid", strconv.FormatFloat(turn/1000, 'g', 6, 64), longestHeardMs/1000)}
 	}
 	s := newScore(r)
 	out := &onePass{w: w, bytes: headerBytes + s.samples*sampleBits/8}

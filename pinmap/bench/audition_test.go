@@ -175,7 +175,7 @@ func TestAuditionRefusesALongTurn(t *testing.T) {
 		r.Cylinder.RevolutionMs = unit.Milliseconds(ms)
 		var b bytes.Buffer
 		var field *project.FieldError
-		if err := auditionWAV(&b, Job{Result: r}); !errors.As(err, &field) || field.Pointer != "/tempo/revolutionMs" || !strings.Contains(field.Message, "up to 600 s") {
+		if err := auditionWAV(&b, Job{Result: r}); !errors.As(err, &field) || field.Pointer != "/tempo/revolutionMs" || !strings.Contains(field.Message.String(), "up to 600 s") {
 			t.Errorf("a turn of %v ms: %v", ms, err)
 		}
 		if b.Len() > 0 {

@@ -69,7 +69,7 @@ func judge(r *project.Result) verdict {
 	v.headline = "NOT clear to drill: " + count(len(v.blocking), "finding stands", "findings stand") + " in the way"
 	room := lines
 	for i, f := range v.blocking {
-		text := shorten(printable(where(f)+f.Text), 2*perLine)
+		text := shorten(printable(where(f)+f.Text.String()), 2*perLine)
 		need := (len([]rune(text)) + perLine - 1) / perLine
 		if left := len(v.blocking) - i - 1; need > room || (left > 0 && need >= room) {
 			v.more = left + 1

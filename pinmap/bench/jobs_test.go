@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"os"
@@ -89,6 +90,20 @@ func jobOf(t testing.TB, name string, file, setup []byte, decisions ...json.RawM
 	}
 	j.Revision = len(j.Log)
 	return j
+}
+
+// made gives the bytes of a file.
+func made(t testing.TB, name string, j Job) []byte {
+	t.Helper()
+	m, ok := File(name)
+	if !ok {
+		t.Fatalf("there is no file %s", name)
+	}
+	var b bytes.Buffer
+	if err := m.Write(&b, j); err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return b.Bytes()
 }
 
 func TestRealJobs(t *testing.T) {

@@ -16,7 +16,8 @@ type Job struct {
 	FileName string // of the tune, as uploaded
 	Setup    project.Setup
 	Log      []arrange.Decision
-	Link     string // address at which the stored project can be looked at; empty for a tune that is not stored
+	Link     string   // address at which the stored project can be looked at; empty for a tune that is not stored
+	Files    []string // names of those that bench.zip may hold; nil: all
 }
 
 // Maker writes one kind of file.
@@ -26,7 +27,7 @@ type Maker struct {
 }
 
 // names lists the files in the order in which they are offered.
-var names = []string{"drill-map.html", "holes.csv", "map.svg", "arrangement.mid", "audition.wav", "comb.csv", "project.json"}
+var names = []string{"drill-map.html", "holes.csv", "map.svg", "arrangement.mid", "audition.wav", "comb.csv", "project.json", zipName}
 
 // Names gives the names of all files, in the order in which they are offered.
 func Names() []string { return append([]string(nil), names...) }
@@ -48,6 +49,8 @@ func File(name string) (Maker, bool) {
 		return Maker{"text/csv; charset=utf-8; header=present", combCSV}, true
 	case "project.json":
 		return Maker{"application/json", projectJSON}, true
+	case zipName:
+		return Maker{"application/zip", benchZip}, true
 	}
 	return Maker{}, false
 }

@@ -15,6 +15,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/pinmap/project"
 )
 
@@ -25,9 +26,9 @@ func TestGolden(t *testing.T) {
 	r := blocked(result(c, 6, []strike{{1, 9}, {5, 9}, {6, 62.5}, {3, 121}, {3, 180.25}, {2, 351}}), 2)
 	r.Setup.Date = "2024-03-01"
 	r.Arrangement.Transpose = -2
-	r.Arrangement.Dropped = []project.Dropped{{Note: "n9", Reason: "no tooth has C2"}}
+	r.Arrangement.Dropped = []project.Dropped{{Note: "n9", Reason: phrase.Text("no tooth has C2")}}
 	r.Arrangement.Plucks[2].Octaves, r.Arrangement.Plucks[3].ShiftMs = 1, -12.5
-	r.Decisions = []project.DecisionView{{Text: "C5 in bar 3 moved up an octave"}}
+	r.Decisions = []project.DecisionView{{Text: phrase.Text("C5 in bar 3 moved up an octave")}}
 	for name, m := range map[string]string{"drill-map.html": "drill-map.html", "map.svg": "map.svg", "holes.csv": "holes.csv", "comb.csv": "comb.csv"} {
 		t.Run(name, func(t *testing.T) {
 			maker, ok := File(m)
@@ -173,9 +174,9 @@ func TestNothingFromOutside(t *testing.T) {
 	const hostile = `</title></style><script>alert(1)</script><img src=x onerror=alert(1)>"'&` + "\x00\u202egpj.exe"
 	r.Title, r.Tune.Title, r.Setup.Date = hostile, hostile+"2", hostile
 	r.Comb.Teeth[0].Note, r.Comb.Teeth[0].GovernedBy = hostile, hostile
-	r.Findings = []arrange.Finding{{Blocks: true, Text: hostile}, {Text: hostile, Notes: []string{hostile}}}
-	r.Arrangement.Dropped = []project.Dropped{{Note: hostile, Reason: hostile}}
-	r.Decisions = []project.DecisionView{{Text: hostile}}
+	r.Findings = []arrange.Finding{{Blocks: true, Text: phrase.Text(hostile)}, {Text: phrase.Text(hostile), Notes: []string{hostile}}}
+	r.Arrangement.Dropped = []project.Dropped{{Note: hostile, Reason: phrase.Text(hostile)}}
+	r.Decisions = []project.DecisionView{{Text: phrase.Text(hostile)}}
 	r.Tune.Notes[0].Name = hostile
 	r.Arrangement.Plucks[0].Octaves = 1
 	for _, name := range []string{"drill-map.html", "map.svg"} {

@@ -1,8 +1,10 @@
 package bench
 
 import (
-	"fmt"
+	"strconv"
 	"strings"
+
+	"pinwright/arrange/phrase"
 )
 
 // Paper is a size of paper that a drill map is printed on.
@@ -34,7 +36,7 @@ func ParsePaper(s string) (Paper, error) {
 		return A4, nil
 	}
 	if _, ok := papers[p]; !ok {
-		return "", fmt.Errorf("%q is not a paper that the map can be laid out on; give a4, a3 or letter", s)
+		return "", phrase.Error{Phrase: phrase.Of("{1} is not a paper that the map can be laid out on; give a4, a3 or letter", strconv.Quote(s))}
 	}
 	return p, nil
 }

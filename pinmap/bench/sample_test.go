@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 	"pinwright/pinmap/project"
@@ -92,11 +93,11 @@ func blocked(r *project.Result, n int) *project.Result {
 	for i := range n {
 		r.Findings = append(r.Findings, arrange.Finding{
 			ID: fmt.Sprintf("f%d", i), Kind: arrange.Repeat, Blocks: true, Notes: []string{"n1"}, Bar: 1 + i, Beat: 2.5,
-			Text: "C5 comes again after 180 ms. This tooth needs 258 ms; its damper governs.",
+			Text: phrase.Text("C5 comes again after 180 ms. This tooth needs 258 ms; its damper governs."),
 		})
 	}
 	r.Findings = append(r.Findings, arrange.Finding{
-		ID: "m", Kind: arrange.Moved, Notes: []string{"n2"}, Bar: 2, Beat: 1, Text: "D3 is plucked an octave up, on tooth 3: the comb has no D3.",
+		ID: "m", Kind: arrange.Moved, Notes: []string{"n2"}, Bar: 2, Beat: 1, Text: phrase.Text("D3 is plucked an octave up, on tooth 3: the comb has no D3."),
 	})
 	return r
 }

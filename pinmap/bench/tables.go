@@ -74,7 +74,7 @@ func writeFindings(p *pen, r *project.Result) {
 				p.raw("<p>").raw(part.name).raw("</p>\n<ul>")
 				open = true
 			}
-			p.raw("<li>").text(where(f)).text(f.Text).raw("</li>\n")
+			p.raw("<li>").text(where(f)).text(f.Text.String()).raw("</li>\n")
 		}
 		if open {
 			p.raw("</ul>\n")
@@ -104,7 +104,7 @@ func writeChanges(p *pen, r *project.Result) {
 	}
 	p.raw("<li>").text(count(len(r.Arrangement.Plucks), "note is", "notes are") + " played, " + out + ".").raw("</li>\n")
 	for _, d := range r.Arrangement.Dropped {
-		p.raw("<li>").text(called(notes[d.Note], d.Note) + " left out: " + d.Reason).raw("</li>\n")
+		p.raw("<li>").text(called(notes[d.Note], d.Note) + " left out: " + d.Reason.String()).raw("</li>\n")
 	}
 	for _, pluck := range r.Arrangement.Plucks {
 		if pluck.Octaves == 0 && pluck.ShiftMs == 0 {
@@ -123,7 +123,7 @@ func writeChanges(p *pen, r *project.Result) {
 	if len(r.Decisions) > 0 {
 		p.raw("<p>Decisions in force:</p>\n<ul>")
 		for _, d := range r.Decisions {
-			p.raw("<li>").text(d.Text).raw("</li>\n")
+			p.raw("<li>").text(d.Text.String()).raw("</li>\n")
 		}
 		p.raw("</ul>\n")
 	}

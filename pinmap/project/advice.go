@@ -3,11 +3,12 @@ package project
 import (
 	"cmp"
 	"context"
-	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 )
@@ -18,19 +19,19 @@ const AdviceSchema = "pinwright/advice/1"
 // Advice says what another comb, key or tempo would bring to a project as it stands. Every figure is the value after
 // solving again. Changes of value are against Objective.
 type Advice struct {
-	Schema     string       `json:"schema"`
-	Objective  float64      `json:"objective"`
-	TotalValue float64      `json:"totalValue"`
-	Proven     bool         `json:"proven"`
-	OneMore    *CombChange  `json:"oneMore"`   // null where there can be no more teeth
-	Teeth      []ToothWorth `json:"teeth"`     // in the order of the comb
-	Retunings  []CombChange `json:"retunings"` // of one, two and three teeth of a given comb, as far as each brings more than the last
-	Line       []LinePoint  `json:"line"`      // the best combs of 1 to 72 teeth
-	Keys       []KeyChange  `json:"keys"`      // the three next best
-	Tempo      *TempoChange `json:"tempo"`     // null where nothing is lost to repeats
-	Sentences  []string     `json:"sentences"` // the same in words
-	CutShort   bool         `json:"cutShort"`  // reports whether the tune was too dense for all of it
-	InTheWay   int          `json:"inTheWay"`  // notes left out or moved since a tooth has not recovered
+	Schema     string          `json:"schema"`
+	Objective  float64         `json:"objective"`
+	TotalValue float64         `json:"totalValue"`
+	Proven     bool            `json:"proven"`
+	OneMore    *CombChange     `json:"oneMore"`   // null where there can be no more teeth
+	Teeth      []ToothWorth    `json:"teeth"`     // in the order of the comb
+	Retunings  []CombChange    `json:"retunings"` // of one, two and three teeth of a given comb, as far as each brings more than the last
+	Line       []LinePoint     `json:"line"`      // the best combs of 1 to 72 teeth
+	Keys       []KeyChange     `json:"keys"`      // the three next best
+	Tempo      *TempoChange    `json:"tempo"`     // null where nothing is lost to repeats
+	Sentences  []phrase.Phrase `json:"sentences"` // the same in words
+	CutShort   bool            `json:"cutShort"`  // reports whether the tune was too dense for all of it
+	InTheWay   int             `json:"inTheWay"`  // notes left out or moved since a tooth has not recovered
 }
 
 // CombChange is a comb that differs in a few teeth.
@@ -349,95 +350,95 @@ func (c *counsel) tempo(a *Advice) error {
 }
 
 // say puts advice into words.
-func (a *Advice) say(d *derivation) []string {
-	var all []string
-	add := func(format string, args ...any) { all = append(all, fmt.Sprintf(format, args...)) }
+func (a *Advice) say(d *derivation) []phrase.Phrase {
+	var all []phrase.Phrase
+	add := func(p phrase.Phrase) { all = append(all, p) }
 	share := func(value float64) string {
 		if a.TotalValue == 0 {
 			return "0 %"
 		}
 		return figure(100*value/a.TotalValue, 1) + " %"
 	}
-	names := func(notes []unit.NoteName) string {
+	names := func(notes []unit.NoteName) phrase.Phrase {
 		words := make([]string, len(notes))
 		for i, n := range notes {
-			words[i] = n.Pitch().String()
+			words[i] = n.String()
 		}
 		return joined(words, 12)
 	}
 	if m := a.OneMore; m != nil {
 		switch {
 		case m.ValueChange <= 0:
-			add("One more tooth would bring nothing: %d are enough for this tune.", len(a.Teeth))
+			add(phrase.Of("One more tooth would bring nothing: {1} are enough for this tune.", len(a.Teeth)))
 		case len(m.Removed) == 0:
-			add("One more tooth, %s, would bring %s of the tune's value.", names(m.Added), share(m.ValueChange))
+			add(phrase.Of("One more tooth, {1}, would bring {2} of the tune's value.", names(m.Added), share(m.ValueChange)))
 		default:
-			add("One more tooth would bring %s of the tune's value; the comb would then have %s in place of %s.", share(m.ValueChange), names(m.Added), names(m.Removed))
+			add(phrase.Of("One more tooth would bring {1} of the tune's value; the comb would then have {2} in place of {3}.", share(m.ValueChange), names(m.Added), names(m.Removed)))
 		}
 	}
 	if len(a.Teeth) > 0 {
 		least := slices.MinFunc(a.Teeth, func(a, b ToothWorth) int { return cmp.Compare(a.Value, b.Value) })
 		most := slices.MaxFunc(a.Teeth, func(a, b ToothWorth) int { return cmp.Compare(a.Value, b.Value) })
 		if idle := idle(a.Teeth); idle > 0 {
-			one := ", one at a time"
-			if idle == 1 {
-				one = ""
-			}
-			add("%s could go without a loss%s.", plural(idle, "tooth", "teeth"), one)
+			add(phrase.Plural(idle, phrase.Of("1 tooth could go without a loss."), phrase.Of("{1} teeth could go without a loss, one at a time.", idle)))
 		}
-		add("Tooth %d, %s, brings most: %s. Tooth %d, %s, brings least: %s.", most.Tooth, most.Note.Pitch(), share(most.Value), least.Tooth, least.Note.Pitch(), share(least.Value))
+		add(phrase.Of("Tooth {1}, {2}, brings most: {3}. Tooth {4}, {5}, brings least: {6}.", most.Tooth, most.Note, share(most.Value), least.Tooth, least.Note, share(least.Value)))
 	}
 	for _, r := range a.Retunings {
-		add("Retuning %s to %s would bring %s%s.", names(r.Removed), names(r.Added), share(r.ValueChange), d.placesChanged(r))
+		if changed := d.placesChanged(r); changed > len(r.Removed) {
+			add(phrase.Of("Retuning {1} to {2} would bring {3}, on a comb of which {4} teeth have another note then.", names(r.Removed), names(r.Added), share(r.ValueChange), changed))
+		} else {
+			add(phrase.Of("Retuning {1} to {2} would bring {3}.", names(r.Removed), names(r.Added), share(r.ValueChange)))
+		}
 	}
 	if d.setup.Comb.Mode == "fixed" && len(a.Retunings) == 0 {
-		add("No retuning of one tooth would bring more.")
+		add(phrase.Of("No retuning of one tooth would bring more."))
 	}
 	for _, p := range a.Line {
 		if full := a.Line[len(a.Line)-1].Objective; p.Objective >= full-1e-9 {
 			if p.Teeth < longestLine {
-				add("A comb cut for this tune needs %s for all that a comb of %d could play, %s.", plural(p.Teeth, "tooth", "teeth"), longestLine, share(full))
+				add(phrase.Plural(p.Teeth, phrase.Of("A comb cut for this tune needs 1 tooth for all that a comb of {1} could play, {2}.", longestLine, share(full)),
+					phrase.Of("A comb cut for this tune needs {1} teeth for all that a comb of {2} could play, {3}.", p.Teeth, longestLine, share(full))))
 			}
 			break
 		}
 	}
-	for i, k := range a.Keys {
-		if i == 0 {
-			switch {
-			case k.ValueChange >= 0:
-				add("%s.", asGood(a.Keys))
-			default:
-				add("The next best key, %+d, would keep %s less.", k.Transpose, share(-k.ValueChange))
-			}
+	if len(a.Keys) > 0 {
+		if k := a.Keys[0]; k.ValueChange >= 0 {
+			add(asGood(a.Keys))
+		} else {
+			add(phrase.Of("The next best key, {1}, would keep {2} less.", signed(k.Transpose), share(-k.ValueChange)))
 		}
 	}
 	switch t := a.Tempo; {
 	case t != nil && t.Left == 0:
-		add("At one turn in %s s, %s beats a minute, no tooth would be plucked too soon.", figure(float64(t.RevolutionMs)/1000, 2), figure(float64(t.PlayedBPM), 1))
+		add(phrase.Of("At one turn in {1} s, {2} beats a minute, no tooth would be plucked too soon.", figure(float64(t.RevolutionMs)/1000, 2), figure(float64(t.PlayedBPM), 1)))
 	case t != nil:
-		add("Slowing alone does not help: at one turn in %s s, %s would still come too soon.", figure(float64(t.RevolutionMs)/1000, 2), plural(t.Left, "note", "notes"))
+		turn := figure(float64(t.RevolutionMs)/1000, 2)
+		add(phrase.Plural(t.Left, phrase.Of("Slowing alone does not help: at one turn in {1} s, 1 note would still come too soon.", turn),
+			phrase.Of("Slowing alone does not help: at one turn in {1} s, {2} notes would still come too soon.", turn, t.Left)))
 	case a.InTheWay > 0:
-		add("The tune is played at its written tempo; let it fill the turn to try slower ones.")
+		add(phrase.Of("The tune is played at its written tempo; let it fill the turn to try slower ones."))
 	}
 	if a.CutShort {
-		add("The tune is too dense to ask for all of it in the time given; fewer bars, or parts switched off, let more be said.")
+		add(phrase.Of("The tune is too dense to ask for all of it in the time given; fewer bars, or parts switched off, let more be said."))
 	}
 	return all
 }
 
-// asGood names the keys that keep as much: "The keys +18 and +19 would keep as much".
-func asGood(keys []KeyChange) string {
+// asGood names the keys that keep as much: "The keys +18 and +19 would keep as much."
+func asGood(keys []KeyChange) phrase.Phrase {
 	var names []string
 	for _, k := range keys {
 		if k.ValueChange >= 0 {
-			names = append(names, fmt.Sprintf("%+d", k.Transpose))
+			names = append(names, signed(k.Transpose))
 		}
 	}
-	if len(names) == 1 {
-		return "The key " + names[0] + " would keep as much"
-	}
 	last := len(names) - 1
-	return "The keys " + joined(names[:last], last) + " and " + names[last] + " would keep as much"
+	if last == 0 {
+		return phrase.Of("The key {1} would keep as much.", names[0])
+	}
+	return phrase.Of("The keys {1} and {2} would keep as much.", strings.Join(names[:last], ", "), names[last])
 }
 
 // idle counts the teeth without which nothing is lost.
@@ -450,8 +451,9 @@ func idle(teeth []ToothWorth) (n int) {
 	return n
 }
 
-// placesChanged says how many teeth would have another note where retuned ones do not keep their places: teeth stand in the order of their pitches.
-func (d *derivation) placesChanged(r CombChange) string {
+// placesChanged counts the teeth that would have another note, more than are retuned where those do not keep their places: teeth stand in the
+// order of their pitches.
+func (d *derivation) placesChanged(r CombChange) (changed int) {
 	teeth := slices.Clone(d.solution.Teeth)
 	for _, gone := range r.Removed {
 		if i := slices.Index(teeth, gone.Pitch()); i >= 0 {
@@ -462,14 +464,10 @@ func (d *derivation) placesChanged(r CombChange) string {
 		teeth = append(teeth, come.Pitch())
 	}
 	slices.Sort(teeth)
-	changed := 0
 	for i, p := range teeth {
 		if i < len(d.solution.Teeth) && d.solution.Teeth[i] != p {
 			changed++
 		}
 	}
-	if changed <= len(r.Removed) {
-		return ""
-	}
-	return fmt.Sprintf(", on a comb of which %d teeth have another note then", changed)
+	return changed
 }

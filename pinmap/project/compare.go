@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 )
@@ -63,7 +64,7 @@ func Compare(ctx context.Context, tunes []Candidate, setup Setup) (*Comparison, 
 	for i, t := range tunes {
 		d, err := derive(ctx, t.Tune, setup, nil, arrange.NewExact(), nil)
 		if fault, ok := err.(*FieldError); ok {
-			return nil, fieldError(fault.Pointer, "%s: %s", short([]byte(t.FileName)), fault.Message)
+			return nil, fieldError(fault.Pointer, phrase.Join(": ", phrase.Text(short([]byte(t.FileName))), fault.Message))
 		}
 		if err != nil {
 			return nil, err

@@ -530,7 +530,7 @@ func recompute(t fataler, tn *tune.Tune, log []arrange.Decision, r *project.Resu
 				say("finding %s speaks of tooth %d", f.ID, k)
 			}
 		}
-		if f.Text == "" || f.Notes == nil || f.Teeth == nil || f.Remedies == nil {
+		if f.Text.Empty() || f.Notes == nil || f.Teeth == nil || f.Remedies == nil {
 			say("finding %s lacks something: %+v", f.ID, f)
 		}
 	}

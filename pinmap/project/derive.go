@@ -10,6 +10,7 @@ import (
 
 	"pinwright/arrange"
 	"pinwright/arrange/comb"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
@@ -63,7 +64,7 @@ type derivation struct {
 	dropped   map[int]why // why notes are not played
 	pins      []pinmap.Pin
 	found     []arrange.Finding
-	mute      bool // reports whether findings go without words
+	mute      bool // reports whether findings of which there are many go without words
 	result    *Result
 }
 
@@ -88,7 +89,7 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 }
 
 // try derives what would be with other decisions in force, solved from where this solution was left. It has no result, and its findings
-// have no words, until it is told.
+// may have no words, until it is told.
 func (d *derivation) try(ctx context.Context, solver *arrange.Exact, done []arrange.Decision) (*derivation, error) {
 	then := &derivation{file: d.file, base: d.base, done: done, mute: true}
 	err := then.state(d)
@@ -184,7 +185,7 @@ func (d *derivation) partRoles() ([]arrange.Role, error) {
 	for i, p := range d.setup.Parts {
 		part, ok := index[p.ID]
 		if !ok {
-			return nil, fieldError(at("/parts", i, "id"), "the file has no part %q; its parts are %s", short([]byte(p.ID)), joined(sortedKeys(index), 20))
+			return nil, fieldError(at("/parts", i, "id"), phrase.Of("the file has no part {1}; its parts are {2}", quote(p.ID), joined(sortedKeys(index), 20)))
 		}
 		roles[part] = p.Role
 	}
@@ -300,17 +301,17 @@ func newTiming(w *written, t *tune.Tune, roles []arrange.Role, s Setup) (timing,
 	at := slices.IndexFunc(t.Notes, sounds)
 	if at < 0 && !w.edited() {
 		if len(s.Parts) == 0 {
-			return k, fieldError("/parts", "every note of the file is percussion, which has no pitch to pluck; give one of its parts a role such as lead to play it all the same")
+			return k, fieldError("/parts", phrase.Of("every note of the file is percussion, which has no pitch to pluck; give one of its parts a role such as lead to play it all the same"))
 		}
-		return k, fieldError("/parts", "every part is off; give at least one of them another role")
+		return k, fieldError("/parts", phrase.Of("every part is off; give at least one of them another role"))
 	}
 	if e := s.Excerpt; e != nil {
 		first, last := t.Bars[0].Number, t.Bars[len(t.Bars)-1].Number
 		if e.FromBar < first || e.FromBar > last {
-			return k, fieldError("/excerpt/fromBar", "the tune has no bar %d; its bars run from %d to %d", e.FromBar, first, last)
+			return k, fieldError("/excerpt/fromBar", phrase.Of("the tune has no bar {1}; its bars run from {2} to {3}", e.FromBar, first, last))
 		}
 		if e.ToBar > last {
-			return k, fieldError("/excerpt/toBar", "the tune has no bar %d; its bars run from %d to %d", e.ToBar, first, last)
+			return k, fieldError("/excerpt/toBar", phrase.Of("the tune has no bar {1}; its bars run from {2} to {3}", e.ToBar, first, last))
 		}
 		k.from, k.to = e.FromBar-first, e.ToBar-first
 		at = slices.IndexFunc(t.Notes, func(n tune.Note) bool { return sounds(n) && n.Bar >= e.FromBar })
@@ -318,7 +319,7 @@ func newTiming(w *written, t *tune.Tune, roles []arrange.Role, s Setup) (timing,
 			at = -1
 		}
 		if at < 0 && !w.edited() {
-			return k, fieldError("/excerpt", "nothing sounds in bars %d to %d; choose bars with notes of parts that are not off", e.FromBar, e.ToBar)
+			return k, fieldError("/excerpt", phrase.Of("nothing sounds in bars {1} to {2}; choose bars with notes of parts that are not off", e.FromBar, e.ToBar))
 		}
 	}
 	if at >= 0 {
@@ -358,7 +359,7 @@ func newTiming(w *written, t *tune.Tune, roles []arrange.Role, s Setup) (timing,
 		k.overrun = k.written > k.sounding+lateSlack
 	}
 	if !(k.turn >= shortestTurn && k.turn <= longestTurn) {
-		return k, fieldError("/tempo", "at the written tempo the cylinder would turn once in %s, which no cylinder does; choose other bars or the mode fill", ms(k.turn))
+		return k, fieldError("/tempo", phrase.Of("at the written tempo the cylinder would turn once in {1}, which no cylinder does; choose other bars or the mode fill", ms(k.turn)))
 	}
 	return k, nil
 }
@@ -414,12 +415,12 @@ func (s *Session) Accept(ctx context.Context, log []arrange.Decision, d arrange.
 	switch d.Kind {
 	case arrange.Undo:
 		if len(done) == 0 {
-			return d, fieldError("/kind", "there is no decision to take back")
+			return d, fieldError("/kind", phrase.Of("there is no decision to take back"))
 		}
 		return d, nil
 	case arrange.Redo:
 		if len(undone) == 0 {
-			return d, fieldError("/kind", "there is no decision to make again; only what was just taken back can be")
+			return d, fieldError("/kind", phrase.Of("there is no decision to make again; only what was just taken back can be"))
 		}
 		return d, nil
 	}
@@ -511,14 +512,14 @@ func (d *derivation) resolve(c arrange.Decision, pointer string) (arrange.Decisi
 		}
 	}
 	if !ok {
-		return c, fieldError(pointer+"/note", "the excerpt has no note %q; choose one of those in tune.notes", short([]byte(c.Note)))
+		return c, fieldError(pointer+"/note", phrase.Of("the excerpt has no note {1}; choose one of those in tune.notes", quote(c.Note)))
 	}
 	n := d.notes[i]
 	switch c.Kind {
 	case arrange.Place:
 		if c.Tooth > 0 {
 			if c.Tooth > len(d.solution.Teeth) {
-				return c, fieldError(pointer+"/tooth", "the comb has no tooth %d; it has %d", c.Tooth, len(d.solution.Teeth))
+				return c, fieldError(pointer+"/tooth", phrase.Of("the comb has no tooth {1}; it has {2}", c.Tooth, len(d.solution.Teeth)))
 			}
 			pitch := d.solution.Teeth[c.Tooth-1]
 			name := unit.NoteName(pitch)
@@ -526,10 +527,10 @@ func (d *derivation) resolve(c arrange.Decision, pointer string) (arrange.Decisi
 		}
 		pitch := c.Pitch.Pitch()
 		if pitch.Class() != (n.Pitch + unit.Pitch(d.solution.Transpose)).Class() {
-			return c, fieldError(pointer+"/pitch", "%s is not %s nor an octave of it; in this key the note can go to a tooth of the same name only", pitch, n.Pitch+unit.Pitch(d.solution.Transpose))
+			return c, fieldError(pointer+"/pitch", phrase.Of("{1} is not {2} nor an octave of it; in this key the note can go to a tooth of the same name only", pitch, n.Pitch+unit.Pitch(d.solution.Transpose)))
 		}
 		if away := (int(pitch) - int(n.Pitch) - d.solution.Transpose) / 12; away < -arrange.Reach || away > arrange.Reach {
-			return c, fieldError(pointer+"/pitch", "%s lies more than two octaves from %s", pitch, n.Pitch+unit.Pitch(d.solution.Transpose))
+			return c, fieldError(pointer+"/pitch", phrase.Of("{1} lies more than two octaves from {2}", pitch, n.Pitch+unit.Pitch(d.solution.Transpose)))
 		}
 		if err := d.onComb(pitch, c.Twin, pointer); err != nil {
 			return c, err
@@ -537,21 +538,17 @@ func (d *derivation) resolve(c arrange.Decision, pointer string) (arrange.Decisi
 	case arrange.Octave:
 		pitch := n.Pitch + unit.Pitch(d.solution.Transpose+12**c.Octaves)
 		if d.problem.Comb.Fixed != nil && d.problem.Comb.Fixed[pitch] == 0 || d.problem.Comb.Fixed == nil && (pitch < d.problem.Comb.Low || pitch > d.problem.Comb.High) {
-			return c, fieldError(pointer+"/octaves", "that would be %s, and %s", pitch, d.combHas())
+			if d.problem.Comb.Fixed != nil {
+				return c, fieldError(pointer+"/octaves", phrase.Of("that would be {1}, and the comb has no such tooth", pitch))
+			}
+			return c, fieldError(pointer+"/octaves", phrase.Of("that would be {1}, and the comb is cut from {2} to {3}", pitch, d.problem.Comb.Low, d.problem.Comb.High))
 		}
 	case arrange.Shift:
 		if most := float64(d.setup.Limits.ShiftMs); math.Abs(*c.Ms) > most {
-			return c, fieldError(pointer+"/ms", "%v ms is more than the tolerance of %v ms; move it less or raise limits.shiftMs in the setup", *c.Ms, most)
+			return c, fieldError(pointer+"/ms", phrase.Of("{1} ms is more than the tolerance of {2} ms; move it less or raise limits.shiftMs in the setup", *c.Ms, most))
 		}
 	}
 	return c, nil
-}
-
-func (d *derivation) combHas() string {
-	if f := d.problem.Comb.Fixed; f != nil {
-		return "the comb has no such tooth"
-	}
-	return "the comb is cut from " + d.problem.Comb.Low.String() + " to " + d.problem.Comb.High.String()
 }
 
 // onComb reports, as an error, a tooth that the comb cannot have.
@@ -559,18 +556,19 @@ func (d *derivation) onComb(pitch unit.Pitch, twin int, pointer string) error {
 	s := d.problem.Comb
 	if s.Fixed != nil {
 		if s.Fixed[pitch] == 0 {
-			return fieldError(pointer+"/pitch", "the comb has no tooth %s", pitch)
+			return fieldError(pointer+"/pitch", phrase.Of("the comb has no tooth {1}", pitch))
 		}
 		if twin > s.Fixed[pitch] {
-			return fieldError(pointer+"/twin", "the comb has %s of %s, not %d", plural(s.Fixed[pitch], "tooth", "teeth"), pitch, twin)
+			return fieldError(pointer+"/twin", phrase.Plural(s.Fixed[pitch], phrase.Of("the comb has 1 tooth of {1}, not {2}", pitch, twin),
+				phrase.Of("the comb has {1} teeth of {2}, not {3}", s.Fixed[pitch], pitch, twin)))
 		}
 		return nil
 	}
 	if pitch < s.Low || pitch > s.High {
-		return fieldError(pointer+"/pitch", "%s lies outside the comb, which is cut from %s to %s", pitch, s.Low, s.High)
+		return fieldError(pointer+"/pitch", phrase.Of("{1} lies outside the comb, which is cut from {2} to {3}", pitch, s.Low, s.High))
 	}
 	if twin > s.MaxTwins {
-		return fieldError(pointer+"/twin", "at most %d teeth may be alike; raise comb.maxTwins for %d", s.MaxTwins, twin)
+		return fieldError(pointer+"/twin", phrase.Of("at most {1} teeth may be alike; raise comb.maxTwins for {2}", s.MaxTwins, twin))
 	}
 	return nil
 }

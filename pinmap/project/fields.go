@@ -4,30 +4,30 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 )
 
 // FieldError says which field of a setup or a decision cannot be used, and what would do.
 type FieldError struct {
 	Pointer string // JSON pointer (RFC 6901) of the field, "" for the whole
-	Message string
+	Message phrase.Phrase
 }
 
 func (e *FieldError) Error() string {
 	if e.Pointer == "" {
-		return e.Message
+		return e.Message.String()
 	}
-	return e.Pointer + ": " + e.Message
+	return e.Pointer + ": " + e.Message.String()
 }
 
-func fieldError(pointer, format string, args ...any) *FieldError {
-	return &FieldError{Pointer: pointer, Message: fmt.Sprintf(format, args...)}
+func fieldError(pointer string, message phrase.Phrase) *FieldError {
+	return &FieldError{Pointer: pointer, Message: message}
 }
 
 const (
@@ -45,11 +45,11 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 	isNull := string(data) == "null"
 	switch {
 	case strings.Count(pointer, "/") > deepest:
-		return fieldError(pointer, "it lies deeper than anything that is known here; leave it out")
+		return fieldError(pointer, phrase.Of("it lies deeper than anything that is known here; leave it out"))
 	case v.Type() == rawMessage:
 		var b bytes.Buffer
 		if err := json.Compact(&b, data); err != nil {
-			return fieldError(pointer, "%v", err)
+			return fieldError(pointer, phrase.Text(err.Error()))
 		}
 		v.SetBytes(b.Bytes())
 		return nil
@@ -71,7 +71,7 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 	case v.Kind() == reflect.Struct:
 		var members map[string]json.RawMessage
 		if json.Unmarshal(data, &members) != nil {
-			return fieldError(pointer, "%s is not an object; put its fields in braces", short(data))
+			return fieldError(pointer, phrase.Of("{1} is not an object; put its fields in braces", short(data)))
 		}
 		fields := map[string]int{}
 		for i := range v.NumField() {
@@ -81,10 +81,10 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 		for _, name := range sortedKeys(members) {
 			i, ok := fields[name]
 			if !ok && len(name) > longestName {
-				return fieldError(pointer, "there is no field %q; known here are %s", short([]byte(name)), strings.Join(sortedKeys(fields), ", "))
+				return fieldError(pointer, phrase.Of("there is no field {1}; known here are {2}", quote(name), strings.Join(sortedKeys(fields), ", ")))
 			}
 			if !ok {
-				return fieldError(pointer+"/"+escape(name), "there is no such field; known here are %s", strings.Join(sortedKeys(fields), ", "))
+				return fieldError(pointer+"/"+escape(name), phrase.Of("there is no such field; known here are {1}", strings.Join(sortedKeys(fields), ", ")))
 			}
 			if err := decodeOver(v.Field(i), members[name], pointer+"/"+escape(name)); err != nil {
 				return err
@@ -94,7 +94,7 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 	case v.Kind() == reflect.Slice:
 		var items []json.RawMessage
 		if json.Unmarshal(data, &items) != nil {
-			return fieldError(pointer, "%s is not a list; put its items in square brackets", short(data))
+			return fieldError(pointer, phrase.Of("{1} is not a list; put its items in square brackets", short(data)))
 		}
 		list := reflect.MakeSlice(v.Type(), len(items), len(items))
 		for i, item := range items {
@@ -107,7 +107,7 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 	case v.Kind() == reflect.Map:
 		var members map[string]json.RawMessage
 		if json.Unmarshal(data, &members) != nil {
-			return fieldError(pointer, "%s is not an object; put its fields in braces", short(data))
+			return fieldError(pointer, phrase.Of("{1} is not an object; put its fields in braces", short(data)))
 		}
 		merged := reflect.MakeMap(v.Type())
 		for _, k := range v.MapKeys() {
@@ -149,18 +149,17 @@ func decodeLeaf(v reflect.Value, data json.RawMessage, pointer string) error {
 		}
 		return nil
 	case errors.As(err, &wrong):
-		want := "a text in quotes"
 		switch v.Kind() {
 		case reflect.Int:
-			want = "a whole number"
+			return fieldError(pointer, phrase.Of("{1} cannot be used here; give a whole number", short(data)))
 		case reflect.Float64:
-			want = "a number"
+			return fieldError(pointer, phrase.Of("{1} cannot be used here; give a number", short(data)))
 		case reflect.Bool:
-			want = "true or false"
+			return fieldError(pointer, phrase.Of("{1} cannot be used here; give true or false", short(data)))
 		}
-		return fieldError(pointer, "%s cannot be used here; give %s", short(data), want)
+		return fieldError(pointer, phrase.Of("{1} cannot be used here; give a text in quotes", short(data)))
 	}
-	return fieldError(pointer, "%v", err)
+	return fieldError(pointer, phrase.Text(err.Error()))
 }
 
 // short gives at most 40 characters of a value, for a message.
@@ -171,6 +170,9 @@ func short(data []byte) string {
 	}
 	return string(r)
 }
+
+// quote gives as much of a text in quotes.
+func quote[S ~string](text S) string { return strconv.Quote(short([]byte(text))) }
 
 // escape writes a name as a reference token of a JSON pointer (RFC 6901).
 func escape(name string) string {

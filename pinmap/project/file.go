@@ -5,9 +5,11 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"reflect"
+	"strconv"
 	"unicode/utf8"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 )
 
 // FileSchema names the version of a project file.
@@ -66,13 +68,13 @@ func Decode(data []byte) (File, error) {
 		Schema json.RawMessage `json:"schema"`
 	}
 	if json.Unmarshal(data, &head) != nil {
-		return File{}, fieldError("", "the project file is not a JSON object; choose a file that was saved as project.json")
+		return File{}, fieldError("", phrase.Of("the project file is not a JSON object; choose a file that was saved as project.json"))
 	}
 	if string(head.Schema) != `"`+FileSchema+`"` {
 		if head.Schema == nil {
-			return File{}, fieldError("/schema", "the file does not say that it is a project; it needs the schema %q", FileSchema)
+			return File{}, fieldError("/schema", phrase.Of("the file does not say that it is a project; it needs the schema {1}", strconv.Quote(FileSchema)))
 		}
-		return File{}, fieldError("/schema", "the file is of the version %s; this program reads %q", short(head.Schema), FileSchema)
+		return File{}, fieldError("/schema", phrase.Of("the file is of the version {1}; this program reads {2}", short(head.Schema), strconv.Quote(FileSchema)))
 	}
 	raw := struct {
 		Schema    string            `json:"schema"`
@@ -86,17 +88,17 @@ func Decode(data []byte) (File, error) {
 	}
 	f := File{FileName: raw.FileName, Decisions: make([]arrange.Decision, len(raw.Decisions))}
 	if n := utf8.RuneCountInString(f.FileName); n > mostFileName {
-		return File{}, fieldError("/fileName", "the name has %d characters; at most %d can be kept", n, mostFileName)
+		return File{}, fieldError("/fileName", phrase.Of("the name has {1} characters; at most {2} can be kept", n, mostFileName))
 	}
 	var err error
 	if f.Tune, err = base64.StdEncoding.Strict().DecodeString(raw.Tune); err != nil || len(f.Tune) == 0 {
-		return File{}, fieldError("/tune", "it is not the base64 of a tune; choose a file that was saved whole")
+		return File{}, fieldError("/tune", phrase.Of("it is not the base64 of a tune; choose a file that was saved whole"))
 	}
 	if f.Setup, err = ParseSetup(raw.Setup); err != nil {
 		return File{}, below("/setup", err)
 	}
 	if len(f.Decisions) > mostInForce {
-		return File{}, fieldError("/decisions", "%d decisions are in force; at most %d can be read", len(f.Decisions), mostInForce)
+		return File{}, fieldError("/decisions", phrase.Of("{1} decisions are in force; at most {2} can be read", len(f.Decisions), mostInForce))
 	}
 	now := f.Setup
 	for i, line := range raw.Decisions {
@@ -110,9 +112,9 @@ func Decode(data []byte) (File, error) {
 			}
 			switch d := step.Decision; {
 			case d.Kind == arrange.Undo || d.Kind == arrange.Redo:
-				return File{}, fieldError(pointer+"/kind", "a project file holds the decisions in force; there is no %s among them", d.Kind)
+				return File{}, fieldError(pointer+"/kind", phrase.Of("a project file holds the decisions in force; there is no {1} among them", d.Kind))
 			case d.Tooth != 0:
-				return File{}, fieldError(pointer+"/tooth", "a project file names a tooth by pitch and twin; give those")
+				return File{}, fieldError(pointer+"/tooth", phrase.Of("a project file names a tooth by pitch and twin; give those"))
 			case d.Kind == arrange.Change:
 				if now, err = now.With(d.Setup); err != nil {
 					return File{}, below(pointer+"/setup", err)

@@ -2,13 +2,13 @@ package project
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 
 	"pinwright/arrange"
 	"pinwright/arrange/comb"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 )
@@ -55,9 +55,9 @@ func (d *derivation) about(kind arrange.FindingKind, note int) arrange.Finding {
 	return f
 }
 
-// where names a note's place in the tune.
-func (d *derivation) where(note int) string {
-	return "bar " + itoa(d.notes[note].Bar) + " beat " + beat(d.notes[note].Beat)
+// placed names a note by its place in the tune.
+func placed(pitch any, bar int, at float64) phrase.Phrase {
+	return phrase.Of("{1} in bar {2} beat {3}", pitch, bar, beat(at))
 }
 
 func amount(v float64, of string) *arrange.Amount {
@@ -67,7 +67,7 @@ func amount(v float64, of string) *arrange.Amount {
 // why is the reason that a note is not played, or not where it was written.
 type why struct {
 	kind       arrange.FindingKind
-	text       string
+	text       phrase.Phrase
 	tooth      int // that it would have needed, 0 for none
 	neighbour  int // note that stands in its way, -1 for none
 	have, need unit.Milliseconds
@@ -79,19 +79,11 @@ func (d *derivation) wished(note, octaves int) unit.Pitch {
 	return d.notes[note].Pitch + unit.Pitch(d.solution.Transpose+12*octaves)
 }
 
-// say puts something into words, unless none are wanted.
-func (d *derivation) say(format string, args ...any) string {
-	if d.mute {
-		return ""
-	}
-	return fmt.Sprintf(format, args...)
-}
-
-// whyNot gives the reason that a note cannot go to the tooth, or teeth, of one pitch: the best of them is told.
+// whyNot gives the reason that a note cannot go to the tooth, or teeth, of one pitch: the best of them is told. Its text can follow a colon.
 func (d *derivation) whyNot(note int, pitch unit.Pitch) (why, bool) {
 	teeth := d.teethOf[pitch]
 	if len(teeth) == 0 {
-		return why{kind: arrange.OffComb, neighbour: -1, text: d.say("No tooth has %s.", pitch)}, true
+		return why{kind: arrange.OffComb, neighbour: -1, text: phrase.Of("no tooth has {1}.", pitch)}, true
 	}
 	rec := d.action.Recover(pitch)
 	now := d.notes[note].OnsetMs + d.locks[note].ShiftMs
@@ -126,7 +118,7 @@ func (d *derivation) whyNot(note int, pitch unit.Pitch) (why, bool) {
 		}
 		w.kind, w.neighbour, w.tooth = arrange.Doubled, other, d.solution.Plucks[at].Tooth
 		w.have = comb.RoundTheCircle(now, d.pluckTime(other), d.timing.turn)
-		w.text = d.say("%s is already plucked at this moment, for %s.", pitch, d.notes[other].Name)
+		w.text = phrase.Of("{1} is already plucked at this moment, for {2}.", pitch, d.notes[other].Name)
 		return w, true
 	}
 	if w.neighbour < 0 || w.have >= w.need-comb.Slack {
@@ -149,31 +141,32 @@ func (d *derivation) pluckTime(note int) unit.Milliseconds {
 }
 
 // governs says what governs a repeat time.
-func governs(g comb.Governor) string {
+func governs(g comb.Governor) phrase.Phrase {
 	switch g {
 	case comb.Holes:
-		return "the metal between its holes governs"
+		return phrase.Of("the metal between its holes governs")
 	case comb.Measured:
-		return "its measured recovery governs"
+		return phrase.Of("its measured recovery governs")
 	}
-	return "its damper governs"
+	return phrase.Of("its damper governs")
 }
 
 // tooSoon says that one tooth would be plucked again too soon; after tells whether the note follows its neighbour.
-func (d *derivation) tooSoon(pitch unit.Pitch, w why, after bool) string {
+func (d *derivation) tooSoon(pitch unit.Pitch, w why, after bool) phrase.Phrase {
 	if d.mute {
-		return ""
+		return phrase.Phrase{}
 	}
 	have, need := shortfall(w.have, w.need)
-	again := "again after " + have
-	if !after {
-		again = "again, " + have + " later"
+	governor := governs(w.governedBy)
+	switch seam := w.kind == arrange.Seam; {
+	case after && seam:
+		return phrase.Of("{1} again after {2} across the datum line; this tooth needs {3}, {4}.", pitch, have, need, governor)
+	case after:
+		return phrase.Of("{1} again after {2}; this tooth needs {3}, {4}.", pitch, have, need, governor)
+	case seam:
+		return phrase.Of("{1} again, {2} later across the datum line; this tooth needs {3}, {4}.", pitch, have, need, governor)
 	}
-	seam := ""
-	if w.kind == arrange.Seam {
-		seam = " across the datum line"
-	}
-	return fmt.Sprintf("%s %s%s; this tooth needs %s, %s.", pitch, again, seam, need, governs(w.governedBy))
+	return phrase.Of("{1} again, {2} later; this tooth needs {3}, {4}.", pitch, have, need, governor)
 }
 
 // whyDropped gives the reason that a note is not played.
@@ -181,32 +174,33 @@ func (d *derivation) whyDropped(note int) why {
 	n, lock := d.notes[note], d.locks[note]
 	switch {
 	case lock.LeaveOut:
-		return why{kind: arrange.LeftOut, neighbour: -1, text: "Left out by you."}
+		return why{kind: arrange.LeftOut, neighbour: -1, text: phrase.Of("Left out by you.")}
 	case d.late[note]:
-		return why{kind: arrange.Overrun, neighbour: -1, text: "The turn ends before it: at the written tempo the excerpt does not fit the revolution."}
+		return why{kind: arrange.Overrun, neighbour: -1, text: phrase.Of("The turn ends before it: at the written tempo the excerpt does not fit the revolution.")}
 	case d.unmet[note]:
 		return why{kind: arrange.Contradiction, neighbour: -1, text: d.whyUnmet(note)}
 	}
-	var reasons []why
 	for _, o := range [...]int{0, 1, -1, 2, -2} {
 		if w, blocked := d.whyNot(note, d.wished(note, o)); blocked && w.kind != arrange.OffComb {
-			reasons = append(reasons, w)
+			return w
 		}
 	}
-	if len(reasons) > 0 {
-		return reasons[0]
+	if d.anyTooth(note) {
+		return why{kind: arrange.Repeat, neighbour: -1, text: phrase.Of("No arrangement that was found has room for it.")}
 	}
-	if !d.anyTooth(note) {
-		text := d.say("No tooth has %s or an octave of it", d.wished(note, 0))
-		if d.setup.Comb.Mode == "cut" {
-			text += ", and none is worth cutting for it"
-		}
-		if d.solution.Transpose != 0 {
-			text += " (" + n.Name + " as written)"
-		}
-		return why{kind: arrange.OffComb, neighbour: -1, text: text + "."}
+	w := why{kind: arrange.OffComb, neighbour: -1}
+	pitch := d.wished(note, 0)
+	switch cut, moved := d.setup.Comb.Mode == "cut", d.solution.Transpose != 0; {
+	case cut && moved:
+		w.text = phrase.Of("No tooth has {1} or an octave of it, and none is worth cutting for it ({2} as written).", pitch, n.Name)
+	case cut:
+		w.text = phrase.Of("No tooth has {1} or an octave of it, and none is worth cutting for it.", pitch)
+	case moved:
+		w.text = phrase.Of("No tooth has {1} or an octave of it ({2} as written).", pitch, n.Name)
+	default:
+		w.text = phrase.Of("No tooth has {1} or an octave of it.", pitch)
 	}
-	return why{kind: arrange.Repeat, neighbour: -1, text: "No arrangement that was found has room for it."}
+	return w
 }
 
 func (d *derivation) anyTooth(note int) bool {
@@ -229,10 +223,7 @@ func (d *derivation) changed() []arrange.Finding {
 				continue // told among the contradictions
 			}
 			f := d.about(w.kind, i)
-			f.Text = d.say("%s is left out. %s", d.notes[i].Name, w.text)
-			if w.kind == arrange.LeftOut {
-				f.Text = d.notes[i].Name + " is left out, as you decided."
-			}
+			f.Text = d.goneWords(i, w)
 			d.putFigures(&f, w)
 			all = append(all, f)
 			continue
@@ -242,19 +233,50 @@ func (d *derivation) changed() []arrange.Finding {
 			continue
 		}
 		f := d.about(arrange.Moved, i)
-		reason := "that keeps more of the tune than its own octave would."
-		switch w, blocked := d.whyNot(i, d.wished(i, 0)); {
-		case p.Locked:
-			reason = "as you decided."
-		case blocked:
-			reason = lowerFirst(w.text)
+		w, blocked := d.whyNot(i, d.wished(i, 0))
+		if blocked && !p.Locked {
 			d.putFigures(&f, w)
 			f.Teeth = []int{p.Tooth}
 		}
-		f.Text = d.say("%s is played %s, as %s: %s", d.wished(i, 0), octavesMoved(p.Octaves), p.Pitch, reason)
+		f.Text = d.movedWords(p, w, blocked)
 		all = append(all, f)
 	}
 	return all
+}
+
+// goneWords says that a note is left out.
+func (d *derivation) goneWords(note int, w why) phrase.Phrase {
+	switch {
+	case d.mute:
+		return phrase.Phrase{}
+	case w.kind == arrange.LeftOut:
+		return phrase.Of("{1} is left out, as you decided.", d.notes[note].Name)
+	}
+	return phrase.Of("{1} is left out. {2}", d.notes[note].Name, w.text)
+}
+
+// movedWords says that a note is plucked in another octave than its own, for what stands in its way there if anything does.
+func (d *derivation) movedWords(p arrange.Placed, w why, blocked bool) phrase.Phrase {
+	if d.mute {
+		return phrase.Phrase{}
+	}
+	reason := w.text
+	switch {
+	case p.Locked:
+		reason = phrase.Of("as you decided.")
+	case !blocked:
+		reason = phrase.Of("that keeps more of the tune than its own octave would.")
+	}
+	switch wished := d.wished(p.Note, 0); p.Octaves {
+	case 1:
+		return phrase.Of("{1} is played an octave up, as {2}: {3}", wished, p.Pitch, reason)
+	case -1:
+		return phrase.Of("{1} is played an octave down, as {2}: {3}", wished, p.Pitch, reason)
+	case 2:
+		return phrase.Of("{1} is played two octaves up, as {2}: {3}", wished, p.Pitch, reason)
+	default:
+		return phrase.Of("{1} is played two octaves down, as {2}: {3}", wished, p.Pitch, reason)
+	}
 }
 
 func (d *derivation) putFigures(f *arrange.Finding, w why) {
@@ -266,14 +288,6 @@ func (d *derivation) putFigures(f *arrange.Finding, w why) {
 	if w.tooth > 0 {
 		f.Teeth = []int{w.tooth}
 	}
-}
-
-// lowerFirst starts a sentence small, unless it starts with a note name.
-func lowerFirst(s string) string {
-	if strings.HasPrefix(s, "No ") || strings.HasPrefix(s, "The ") {
-		return strings.ToLower(s[:1]) + s[1:]
-	}
-	return s
 }
 
 // doubled gives a finding for each two notes of one onset that are plucked at the same pitch, on whichever teeth, which only
@@ -296,7 +310,7 @@ func (d *derivation) doubled() []arrange.Finding {
 					f.Teeth = append(f.Teeth, other)
 				}
 				f.Have, f.Need = amount(2, "plucks"), amount(1, "plucks")
-				f.Text = d.say("%s is plucked twice at this moment, for %s and for %s; once is all that can be heard.", p.Pitch, d.notes[a].Name, d.notes[b].Name)
+				f.Text = phrase.Of("{1} is plucked twice at this moment, for {2} and for {3}; once is all that can be heard.", p.Pitch, d.notes[a].Name, d.notes[b].Name)
 				all = append(all, f)
 			}
 		}
@@ -365,12 +379,11 @@ func (d *derivation) holes() []arrange.Finding {
 		f.Notes = []string{b.Note, a.Note}
 		f.Teeth = []int{b.Tooth, a.Tooth}
 		f.Have, f.Need = amount(float64(c.DistanceMm), "mm"), amount(float64(c.NeedMm), "mm")
-		across := ""
+		apart, need := figure(float64(c.DistanceMm), 3), figure(float64(c.NeedMm), 3)
+		f.Text = phrase.Of("The holes of teeth {1} and {2} lie {3} mm apart; they need {4} mm between centres.", a.Tooth, b.Tooth, apart, need)
 		if c.AcrossSeam {
-			across = " across the datum line"
+			f.Text = phrase.Of("The holes of teeth {1} and {2} lie {3} mm apart across the datum line; they need {4} mm between centres.", a.Tooth, b.Tooth, apart, need)
 		}
-		f.Text = d.say("The holes of teeth %d and %d lie %s mm apart%s; they need %s mm between centres.", a.Tooth, b.Tooth,
-			figure(float64(c.DistanceMm), 3), across, figure(float64(c.NeedMm), 3))
 		all = append(all, f)
 	}
 	return all
@@ -399,7 +412,7 @@ func (d *derivation) loads() []arrange.Finding {
 			f.Teeth = append(f.Teeth, pins[i%n].Tooth)
 		}
 		f.Have, f.Need = amount(float64(to-from), "teeth"), amount(float64(most), "teeth")
-		f.Text = d.say("%d teeth are released within %s; at most %d at once keep the drive from stumbling.", to-from, ms(within), most)
+		f.Text = phrase.Of("{1} teeth are released within {2}; at most {3} at once keep the drive from stumbling.", to-from, ms(within), most)
 		all = append(all, f)
 		from = to
 	}
@@ -420,14 +433,14 @@ func (d *derivation) overrun() []arrange.Finding {
 	}
 	f := arrange.Finding{ID: string(arrange.Overrun), Kind: arrange.Overrun, Blocks: true, Bar: d.tune.Bars[k.to].Number, Beat: 1,
 		Have: amount(float64(k.sounding), "ms"), Need: amount(float64(k.written), "ms"),
-		Text: d.say("At the written tempo the excerpt lasts %s; a turn without its gap has %s.", ms(k.written), ms(k.sounding))}
+		Text: phrase.Of("At the written tempo the excerpt lasts {1}; a turn without its gap has {2}.", ms(k.written), ms(k.sounding))}
 	for i := range d.notes {
 		if d.late[i] {
 			f.Notes = append(f.Notes, d.notes[i].ID)
 		}
 	}
-	if len(f.Notes) > 0 {
-		f.Text += " " + plural(len(f.Notes), "note comes", "notes come") + " after its end."
+	if n := len(f.Notes); n > 0 {
+		f.Text = phrase.Join(" ", f.Text, phrase.Plural(n, phrase.Of("1 note comes after its end."), phrase.Of("{1} notes come after its end.", n)))
 	}
 	return []arrange.Finding{f}
 }
@@ -441,14 +454,14 @@ func (d *derivation) contradictions() []arrange.Finding {
 		f.ID += "-" + c.Earlier.Name() + "-" + c.Later.Name()
 		d.choices[f.ID] = c
 		f.Blocks = true
-		f.Text = d.say("Decision %s (%s) and decision %s (%s) cannot both hold. The later one is drawn until you choose.",
+		f.Text = phrase.Of("Decision {1} ({2}) and decision {3} ({4}) cannot both hold. The later one is drawn until you choose.",
 			c.Earlier.Name(), d.inWords(c.Earlier.Decision), c.Later.Name(), d.inWords(c.Later.Decision))
 		all = append(all, f)
 	}
 	for _, i := range d.solution.Unmet {
 		f := d.about(arrange.Contradiction, i)
 		f.Blocks = true
-		f.Text = d.notes[i].Name + " is left out. " + d.whyUnmet(i)
+		f.Text = phrase.Of("{1} is left out. {2}", d.notes[i].Name, d.whyUnmet(i))
 		all = append(all, f)
 	}
 	most := d.setup.Limits.ShiftMs
@@ -458,18 +471,18 @@ func (d *derivation) contradictions() []arrange.Finding {
 			f.ID += "-shift"
 			f.Blocks = true
 			f.Have, f.Need = amount(float64(by), "ms"), amount(float64(most), "ms")
-			f.Text = d.say("You moved %s by %s; the setup now allows %s at most.", d.notes[i].Name, ms(by), ms(most))
+			f.Text = phrase.Of("You moved {1} by {2}; the setup now allows {3} at most.", d.notes[i].Name, ms(by), ms(most))
 			all = append(all, f)
 		}
 	}
 	for _, s := range d.written.lost {
 		all = append(all, arrange.Finding{ID: string(arrange.Unmet) + "-" + s.Name(), Kind: arrange.Unmet,
-			Text: d.say("Decision %s (%s) cannot be done in this tune; it waits without effect.", s.Name(), d.inWords(s.Decision))})
+			Text: phrase.Of("Decision {1} ({2}) cannot be done in this tune; it waits without effect.", s.Name(), d.inWords(s.Decision))})
 	}
 	all = append(all, d.unplayed()...)
 	for _, s := range d.lost {
 		f := arrange.Finding{ID: string(arrange.Unmet) + "-" + s.Name(), Kind: arrange.Unmet,
-			Text: d.say("Decision %s speaks of %s, which is not among the notes that are played now; it waits without effect.", s.Name(), d.lostNote(s.Decision.Note))}
+			Text: phrase.Of("Decision {1} speaks of {2}, which is not among the notes that are played now; it waits without effect.", s.Name(), d.lostNote(s.Decision.Note))}
 		d.lostAs[f.ID] = s
 		all = append(all, f)
 	}
@@ -485,12 +498,11 @@ func (d *derivation) unplayed() []arrange.Finding {
 		if _, played := d.byID[id]; played || m.gone {
 			continue
 		}
-		why := "its part is off"
-		if m.note.Bar < from || m.note.Bar > to {
-			why = fmt.Sprintf("bars %d to %d are", from, to)
-		}
 		f := arrange.Finding{ID: string(arrange.Unmet) + "-" + id, Kind: arrange.Unmet, Bar: m.note.Bar, Beat: m.note.Beat,
-			Text: d.say("%s, which you wrote, is not played: %s.", d.lostNote(id), why)}
+			Text: phrase.Of("{1}, which you wrote, is not played: its part is off.", d.lostNote(id))}
+		if m.note.Bar < from || m.note.Bar > to {
+			f.Text = phrase.Of("{1}, which you wrote, is not played: bars {2} to {3} are.", d.lostNote(id), from, to)
+		}
 		d.lostAs[f.ID] = arrange.Step{Number: m.by.Number, Part: m.by.Part, Decision: arrange.Decision{Kind: arrange.Remove, Note: id}}
 		all = append(all, f)
 	}
@@ -498,102 +510,118 @@ func (d *derivation) unplayed() []arrange.Finding {
 }
 
 // lostNote names a note that is not played.
-func (d *derivation) lostNote(id string) string {
+func (d *derivation) lostNote(id string) phrase.Phrase {
 	if n, _, ok := d.written.find(id); ok {
-		return n.Pitch.String() + " in bar " + itoa(n.Bar) + " beat " + beat(n.Beat)
+		return placed(n.Pitch, n.Bar, n.Beat)
 	}
-	return "the note " + short([]byte(id))
+	return phrase.Of("the note {1}", short([]byte(id)))
 }
 
 // asFiled names a note by its place in the file; one that is not from there by its id.
-func (d *derivation) asFiled(id string) string {
+func (d *derivation) asFiled(id string) phrase.Phrase {
 	if i, err := strconv.Atoi(strings.TrimPrefix(id, "n")); err == nil && i >= 1 && i <= len(d.file.Notes) && d.file.Notes[i-1].ID == id {
 		n := d.file.Notes[i-1]
-		return n.Pitch.String() + " in bar " + itoa(n.Bar) + " beat " + beat(n.Beat)
+		return placed(n.Pitch, n.Bar, n.Beat)
 	}
-	return "note " + id
+	return phrase.Of("note {1}", id)
 }
 
 // whyUnmet says why what the user decided about a note cannot be kept.
-func (d *derivation) whyUnmet(note int) string {
+func (d *derivation) whyUnmet(note int) phrase.Phrase {
 	l := d.locks[note]
 	s := d.problem.Comb
 	if l.Pitch != nil {
 		switch p := *l.Pitch; {
 		case s.Fixed != nil && s.Fixed[p] < max(l.Twin, 1):
-			return fmt.Sprintf("You set it on tooth %s, which the comb does not have.", twinName(p, l.Twin))
+			return phrase.Of("You set it on tooth {1}, which the comb does not have.", twinName(p, l.Twin))
 		case s.Fixed == nil && (p < s.Low || p > s.High):
-			return fmt.Sprintf("You set it on %s, outside the comb, which is cut from %s to %s.", p, s.Low, s.High)
+			return phrase.Of("You set it on {1}, outside the comb, which is cut from {2} to {3}.", p, s.Low, s.High)
 		case s.Fixed == nil && l.Twin > s.MaxTwins:
-			return fmt.Sprintf("You set it on %s, but at most %d teeth may be alike.", twinName(p, l.Twin), s.MaxTwins)
+			return phrase.Of("You set it on {1}, but at most {2} teeth may be alike.", twinName(p, l.Twin), s.MaxTwins)
 		}
-		return fmt.Sprintf("You set it on %s. %s", twinName(*l.Pitch, l.Twin), d.noWay())
+		return phrase.Of("You set it on {1}. {2}", twinName(*l.Pitch, l.Twin), d.noWay())
 	}
-	return fmt.Sprintf("You set it %s. %s", octaveWish(*l.Octaves), d.noWay())
+	switch *l.Octaves {
+	case 1:
+		return phrase.Of("You set it an octave up. {1}", d.noWay())
+	case -1:
+		return phrase.Of("You set it an octave down. {1}", d.noWay())
+	case 2:
+		return phrase.Of("You set it two octaves up. {1}", d.noWay())
+	case -2:
+		return phrase.Of("You set it two octaves down. {1}", d.noWay())
+	}
+	return phrase.Of("You set it at its written octave. {1}", d.noWay())
 }
 
 // noWay says that nothing keeps all decisions.
-func (d *derivation) noWay() string {
+func (d *derivation) noWay() phrase.Phrase {
 	if s := d.problem.Comb; s.Fixed == nil {
-		return "No key and choice of " + plural(s.Teeth, "tooth", "teeth") + " keeps that together with your other decisions."
+		return phrase.Plural(s.Teeth, phrase.Of("No key and choice of 1 tooth keeps that together with your other decisions."),
+			phrase.Of("No key and choice of {1} teeth keeps that together with your other decisions.", s.Teeth))
 	}
-	return "No key keeps that together with your other decisions on this comb."
+	return phrase.Of("No key keeps that together with your other decisions on this comb.")
 }
 
-func octaveWish(o int) string {
-	if o == 0 {
-		return "at its written octave"
-	}
-	return octavesMoved(o)
-}
-
-func twinName(p unit.Pitch, twin int) string {
+func twinName(p unit.Pitch, twin int) phrase.Phrase {
 	if twin > 1 {
-		return p.String() + " (twin " + itoa(twin) + ")"
+		return phrase.Of("{1} (twin {2})", p, twin)
 	}
-	return p.String()
+	return phrase.Text(p.String())
 }
 
 // inWords says what a decision does.
-func (d *derivation) inWords(c arrange.Decision) string {
-	name := c.Note
+func (d *derivation) inWords(c arrange.Decision) phrase.Phrase {
+	name := phrase.Text(c.Note)
 	if i, ok := d.byID[c.Note]; ok {
-		name = d.notes[i].Name + " in " + d.where(i)
+		name = placed(d.notes[i].Name, d.notes[i].Bar, d.notes[i].Beat)
 	}
 	switch c.Kind {
 	case arrange.Add:
-		return c.Pitch.String() + " " + Rewriting(c)
+		return phrase.Of("{1} {2}", *c.Pitch, Rewriting(c))
 	case arrange.Move:
-		return d.asFiled(c.Note) + " " + Rewriting(c)
+		return phrase.Of("{1} {2}", d.asFiled(c.Note), Rewriting(c))
 	case arrange.Remove:
-		return d.lostNote(c.Note) + " " + Rewriting(c)
+		return phrase.Of("{1} {2}", d.lostNote(c.Note), Rewriting(c))
 	case arrange.Octave:
-		if *c.Octaves == 0 {
-			return name + " kept at its octave"
+		switch *c.Octaves {
+		case 1:
+			return phrase.Of("{1} moved an octave up", name)
+		case -1:
+			return phrase.Of("{1} moved an octave down", name)
+		case 2:
+			return phrase.Of("{1} moved two octaves up", name)
+		case -2:
+			return phrase.Of("{1} moved two octaves down", name)
 		}
-		return name + " moved " + octavesMoved(*c.Octaves)
+		return phrase.Of("{1} kept at its octave", name)
 	case arrange.Place:
-		return name + " set on tooth " + twinName(c.Pitch.Pitch(), c.Twin)
+		return phrase.Of("{1} set on tooth {2}", name, twinName(c.Pitch.Pitch(), c.Twin))
 	case arrange.LeaveOut:
-		return name + " left out"
+		return phrase.Of("{1} left out", name)
 	case arrange.Shift:
 		switch by := *c.Ms; {
 		case by < 0:
-			return name + " moved " + figure(-by, 1) + " ms earlier"
+			return phrase.Of("{1} moved {2} ms earlier", name, figure(-by, 1))
 		case by > 0:
-			return name + " moved " + figure(by, 1) + " ms later"
+			return phrase.Of("{1} moved {2} ms later", name, figure(by, 1))
 		}
-		return name + " moved back to its time"
+		return phrase.Of("{1} moved back to its time", name)
 	case arrange.Release:
-		return name + " released"
+		return phrase.Of("{1} released", name)
 	case arrange.Change:
-		return "setup changed: " + changedFields(c.Setup)
+		return phrase.Of("setup changed: {1}", changedFields(c.Setup))
 	case arrange.Several:
-		parts := make([]string, len(c.Decisions))
-		for i, part := range c.Decisions {
-			parts[i] = d.inWords(part)
+		const most = 4
+		parts := make([]phrase.Phrase, min(len(c.Decisions), most))
+		for i := range parts {
+			parts[i] = d.inWords(c.Decisions[i])
 		}
-		return joinedWith(parts, 4, "; ")
+		if all := phrase.Join("; ", parts...); len(c.Decisions) > most {
+			return phrase.Of("{1}; {2} more", all, len(c.Decisions)-most)
+		} else {
+			return all
+		}
 	}
-	return string(c.Kind)
+	return phrase.Text(string(c.Kind))
 }

@@ -248,12 +248,12 @@ func TestFindings(t *testing.T) {
 			if toJSON(t, f.Have) != toJSON(t, row.have) || toJSON(t, f.Need) != toJSON(t, row.need) {
 				t.Errorf("has %s, needs %s; want %s, %s", toJSON(t, f.Have), toJSON(t, f.Need), toJSON(t, row.have), toJSON(t, row.need))
 			}
-			if f.Text != row.text {
+			if f.Text.String() != row.text {
 				t.Errorf("it says %q,\nwant    %q", f.Text, row.text)
 			}
 			var labels []string
 			for _, m := range f.Remedies {
-				labels = append(labels, m.Label)
+				labels = append(labels, m.Label.String())
 			}
 			if !slices.Equal(labels, row.remedies) {
 				t.Errorf("remedies %q, want %q", labels, row.remedies)
@@ -287,7 +287,7 @@ func TestRetuningKeepsTheOrder(t *testing.T) {
 		r := derive(t, tn, s, log, true)
 		for _, f := range r.Findings {
 			for _, m := range f.Remedies {
-				if !strings.HasPrefix(m.Label, "Retune ") {
+				if !strings.HasPrefix(m.Label.String(), "Retune ") {
 					continue
 				}
 				then := derive(t, tn, s, append(slices.Clip(log), m.Decision), false)

@@ -149,7 +149,7 @@ func checkRemedies(t fataler, tn *tune.Tune, s project.Setup, log []arrange.Deci
 				t.Fatalf("%s: %q promises %v, clears %v, raises %v; it gives %v, clears %v, raises %v", f.ID, m.Label,
 					m.ValueChange, m.Clears, m.Raises, change, clears, raises)
 			}
-			if m.Effect == "" || m.Label == "" {
+			if m.Effect.Empty() || m.Label.Empty() {
 				t.Fatalf("%s: a remedy without words: %+v", f.ID, m)
 			}
 		}
@@ -202,7 +202,7 @@ func TestAccept(t *testing.T) {
 		accepted, err := project.Accept(context.Background(), tn, s, log, d)
 		if err != nil {
 			var field *project.FieldError
-			if !errors.As(err, &field) || field.Message == "" {
+			if !errors.As(err, &field) || field.Message.Empty() {
 				t.Fatalf("the refusal of %s is %v", toJSON(t, d), err)
 			}
 			return

@@ -121,10 +121,10 @@ func checkRefused(t *testing.T, row refused, err error) {
 	if !errors.As(err, &field) {
 		t.Fatalf("%v is not about a field", err)
 	}
-	if field.Pointer != row.pointer || !strings.Contains(field.Message, row.words) {
+	if field.Pointer != row.pointer || !strings.Contains(field.Message.String(), row.words) {
 		t.Errorf("%q: %s\nwant %q with %q", field.Pointer, field.Message, row.pointer, row.words)
 	}
-	if len(field.Message) > 400 || strings.Contains(field.Message, "!") {
+	if len(field.Message.String()) > 400 || strings.Contains(field.Message.String(), "!") {
 		t.Errorf("the message is long or shouts: %s", field.Message)
 	}
 }
@@ -334,7 +334,7 @@ func checkPointer(t *testing.T, data []byte, whole string, err error) {
 	if !points(document, within) && !points(complete, field.Pointer) {
 		t.Fatalf("%q does not lead into %s", field.Pointer, data)
 	}
-	if field.Message == "" || len(field.Message) > 1000 {
+	if field.Message.Empty() || len(field.Message.String()) > 1000 {
 		t.Fatalf("the message is %q", field.Message)
 	}
 }

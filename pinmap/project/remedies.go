@@ -4,19 +4,19 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
-	"fmt"
 	"math"
 	"reflect"
 	"slices"
 
 	"pinwright/arrange"
 	"pinwright/arrange/comb"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 )
 
 // offer is a remedy before its effect is known.
 type offer struct {
-	label    string
+	label    phrase.Phrase
 	decision arrange.Decision
 }
 
@@ -175,35 +175,34 @@ func ids(findings []arrange.Finding) map[string]bool {
 }
 
 // effect says in words how a result differs from this one.
-func (d *derivation) effect(then *derivation) string {
-	var parts []string
+func (d *derivation) effect(then *derivation) phrase.Phrase {
+	var parts []phrase.Phrase
+	add := func(p phrase.Phrase) { parts = append(parts, p) }
 	if a, b := d.solution.Transpose, then.solution.Transpose; a != b {
-		parts = append(parts, fmt.Sprintf("the key moves by %+d", b-a))
+		add(phrase.Of("the key moves by {1}", signed(b-a)))
 	}
-	if a, b := len(d.solution.Plucks), len(then.solution.Plucks); a != b {
-		verb := "more played"
-		if b < a {
-			verb = "fewer played"
-		}
-		parts = append(parts, plural(max(a-b, b-a), "note", "notes")+" "+verb)
+	switch more := len(then.solution.Plucks) - len(d.solution.Plucks); {
+	case more > 0:
+		add(phrase.Plural(more, phrase.Of("1 note more played"), phrase.Of("{1} notes more played", more)))
+	case more < 0:
+		add(phrase.Plural(-more, phrase.Of("1 note fewer played"), phrase.Of("{1} notes fewer played", -more)))
 	}
-	if a, b := octaveMoves(d), octaveMoves(then); a != b {
-		verb := "more moved by octaves"
-		if b < a {
-			verb = "fewer moved by octaves"
-		}
-		parts = append(parts, plural(max(a-b, b-a), "note", "notes")+" "+verb)
+	switch more := octaveMoves(then) - octaveMoves(d); {
+	case more > 0:
+		add(phrase.Plural(more, phrase.Of("1 note more moved by octaves"), phrase.Of("{1} notes more moved by octaves", more)))
+	case more < 0:
+		add(phrase.Plural(-more, phrase.Of("1 note fewer moved by octaves"), phrase.Of("{1} notes fewer moved by octaves", -more)))
 	}
 	if a, b := d.timing.turn, then.timing.turn; a != b {
-		parts = append(parts, fmt.Sprintf("one turn takes %s s in place of %s s", figure(float64(b)/1000, 2), figure(float64(a)/1000, 2)))
+		add(phrase.Of("one turn takes {1} s in place of {2} s", figure(float64(b)/1000, 2), figure(float64(a)/1000, 2)))
 	}
 	if a, b := len(d.solution.Teeth), len(then.solution.Teeth); a != b {
-		parts = append(parts, fmt.Sprintf("%d teeth in place of %d", b, a))
+		add(phrase.Of("{1} teeth in place of {2}", b, a))
 	}
 	if len(parts) == 0 {
-		return "nothing else changes"
+		return phrase.Of("nothing else changes")
 	}
-	return joined(parts, len(parts))
+	return phrase.Join(", ", parts...)
 }
 
 func octaveMoves(d *derivation) (n int) {
@@ -225,7 +224,7 @@ func (d *derivation) offers(f arrange.Finding) []offer {
 	case arrange.Moved:
 		return append(d.octaveOffers(note), d.leaveOut(note))
 	case arrange.LeftOut:
-		return []offer{{"Take the note back in", d.on(note, arrange.Decision{Kind: arrange.Release})}}
+		return []offer{{phrase.Of("Take the note back in"), d.on(note, arrange.Decision{Kind: arrange.Release})}}
 	case arrange.OffComb:
 		return append(d.octaveOffers(note), d.combOffers(note)...)
 	case arrange.Repeat, arrange.Seam, arrange.Doubled:
@@ -278,7 +277,7 @@ func several(parts ...arrange.Decision) arrange.Decision {
 }
 
 func (d *derivation) leaveOut(note int) offer {
-	return offer{"Leave " + d.notes[note].Name + " out", d.on(note, arrange.Decision{Kind: arrange.LeaveOut})}
+	return offer{phrase.Of("Leave {1} out", d.notes[note].Name), d.on(note, arrange.Decision{Kind: arrange.LeaveOut})}
 }
 
 // octaveOffers places a note at each octave for which there is, or could be cut, a tooth, other than where it is.
@@ -294,9 +293,16 @@ func (d *derivation) octaveOffers(note int) []offer {
 			continue
 		}
 		octaves := o
-		label := fmt.Sprintf("Play it %s, as %s", octavesMoved(o), pitch)
-		if o == 0 {
-			label = fmt.Sprintf("Play it as %s all the same", pitch)
+		label := phrase.Of("Play it as {1} all the same", pitch)
+		switch o {
+		case 1:
+			label = phrase.Of("Play it an octave up, as {1}", pitch)
+		case -1:
+			label = phrase.Of("Play it an octave down, as {1}", pitch)
+		case 2:
+			label = phrase.Of("Play it two octaves up, as {1}", pitch)
+		case -2:
+			label = phrase.Of("Play it two octaves down, as {1}", pitch)
 		}
 		all = append(all, offer{label, d.on(note, arrange.Decision{Kind: arrange.Octave, Octaves: &octaves})})
 	}
@@ -322,7 +328,7 @@ func (d *derivation) combOffers(note int) []offer {
 		if c.Teeth >= mostTeeth {
 			return nil
 		}
-		return []offer{{"Cut one more tooth", d.change(false, map[string]any{"comb": map[string]any{"teeth": c.Teeth + 1}})}}
+		return []offer{{phrase.Of("Cut one more tooth"), d.change(false, map[string]any{"comb": map[string]any{"teeth": c.Teeth + 1}})}}
 	}
 	return d.retune(d.wished(note, 0))
 }
@@ -340,7 +346,7 @@ func (d *derivation) retune(pitch unit.Pitch) []offer {
 			pitches[i] = unit.NoteName(p)
 		}
 		pitches[tooth-1] = unit.NoteName(pitch)
-		label := fmt.Sprintf("Retune the unused tooth %d, %s, to %s", tooth, d.solution.Teeth[tooth-1], pitch)
+		label := phrase.Of("Retune the unused tooth {1}, {2}, to {3}", tooth, d.solution.Teeth[tooth-1], pitch)
 		return []offer{{label, d.change(false, map[string]any{"comb": map[string]any{"pitches": pitches}})}}
 	}
 	return nil
@@ -358,7 +364,7 @@ func (d *derivation) repeatOffers(f arrange.Finding, note int) []offer {
 	name := unit.NoteName(pitch)
 	for twin, tooth := range d.teethOf[pitch] {
 		if f.Kind != arrange.Doubled && tooth != f.Teeth[0] && d.isFree(tooth, note) {
-			all = append(all, offer{fmt.Sprintf("Use the twin tooth, %d", tooth), d.on(note, arrange.Decision{Kind: arrange.Place, Pitch: &name, Twin: twin + 1})})
+			all = append(all, offer{phrase.Of("Use the twin tooth, {1}", tooth), d.on(note, arrange.Decision{Kind: arrange.Place, Pitch: &name, Twin: twin + 1})})
 		}
 	}
 	all = append(all, d.octaveOffers(note)...)
@@ -372,7 +378,7 @@ func (d *derivation) repeatOffers(f arrange.Finding, note int) []offer {
 		}
 		o := d.leaveOut(n)
 		if d.notes[note].Name == d.notes[other].Name {
-			o.label = "Leave the " + d.notes[n].Name + " of " + d.where(n) + " out"
+			o.label = phrase.Of("Leave the {1} of bar {2} beat {3} out", d.notes[n].Name, d.notes[n].Bar, beat(d.notes[n].Beat))
 		}
 		all = append(all, o)
 	}
@@ -406,9 +412,10 @@ func (d *derivation) shiftOffers(note, other int, short unit.Milliseconds) []off
 		later bool
 	}{{note, later}, {other, !later}} {
 		by := d.locks[side.note].ShiftMs + short
-		word := "later"
+		label := phrase.Of("Move {1} {2} ms later", d.notes[side.note].Name, figure(float64(short), 1))
 		if !side.later {
-			by, word = d.locks[side.note].ShiftMs-short, "earlier"
+			by = d.locks[side.note].ShiftMs - short
+			label = phrase.Of("Move {1} {2} ms earlier", d.notes[side.note].Name, figure(float64(short), 1))
 		}
 		if math.Abs(float64(by)) > float64(d.setup.Limits.ShiftMs) {
 			continue
@@ -418,7 +425,7 @@ func (d *derivation) shiftOffers(note, other int, short unit.Milliseconds) []off
 		if d.locks[side.note].ShiftMs != 0 {
 			continue // moved once already; the user's figure stands
 		}
-		all = append(all, offer{fmt.Sprintf("Move %s %s ms %s", d.notes[side.note].Name, figure(float64(short), 1), word), c})
+		all = append(all, offer{label, c})
 	}
 	return all
 }
@@ -443,7 +450,7 @@ func (d *derivation) slower(note, other int, pitch unit.Pitch) []offer {
 		}
 		turn = math.Ceil(turn)
 		if turn > float64(d.timing.turn) && turn <= 2*float64(d.timing.turn) {
-			all = append(all, offer{fmt.Sprintf("Slow the cylinder to %s s a turn", figure(turn/1000, 2)),
+			all = append(all, offer{phrase.Of("Slow the cylinder to {1} s a turn", figure(turn/1000, 2)),
 				d.change(true, map[string]any{"tempo": map[string]any{"revolutionMs": turn}})})
 		}
 	}
@@ -451,7 +458,7 @@ func (d *derivation) slower(note, other int, pitch unit.Pitch) []offer {
 		around := float64(c.PinDiameterMm+c.HoleWebMm) / share
 		diameter := math.Ceil(around/math.Pi*10) / 10
 		if diameter <= 2*float64(c.DiameterMm) && diameter <= 400 {
-			all = append(all, offer{fmt.Sprintf("Use a cylinder %s mm thick", figure(diameter, 1)),
+			all = append(all, offer{phrase.Of("Use a cylinder {1} mm thick", figure(diameter, 1)),
 				d.change(true, map[string]any{"cylinder": map[string]any{"diameterMm": diameter}})})
 		}
 	}
@@ -467,7 +474,7 @@ func (d *derivation) holeOffers(f arrange.Finding) []offer {
 	c := d.setup.Cylinder
 	spacing := math.Ceil(float64(c.PinDiameterMm+c.HoleWebMm)*20) / 20
 	if spacing > float64(c.ToothSpacingMm) {
-		all = append(all, offer{fmt.Sprintf("Space the teeth %s mm apart", figure(spacing, 2)),
+		all = append(all, offer{phrase.Of("Space the teeth {1} mm apart", figure(spacing, 2)),
 			d.change(false, map[string]any{"cylinder": map[string]any{"toothSpacingMm": spacing}})})
 	}
 	return all
@@ -496,7 +503,7 @@ func (d *derivation) loadOffers(f arrange.Finding) []offer {
 			}
 			parts = append(parts, arrange.Decision{Kind: arrange.Shift, Note: d.notes[n].ID, Ms: &by})
 		}
-		all = append(all, offer{"Roll the chord, low notes first", several(parts...)})
+		all = append(all, offer{phrase.Of("Roll the chord, low notes first"), several(parts...)})
 	}
 	cheapest := slices.Clone(notes)
 	slices.SortStableFunc(cheapest, func(a, b int) int {
@@ -509,10 +516,10 @@ func (d *derivation) loadOffers(f arrange.Finding) []offer {
 	if len(parts) == 1 {
 		all = append(all, d.leaveOut(cheapest[0]))
 	} else {
-		all = append(all, offer{fmt.Sprintf("Leave the %d least notes out", len(parts)), flat(parts)})
+		all = append(all, offer{phrase.Of("Leave the {1} least notes out", len(parts)), flat(parts)})
 	}
 	if len(notes) <= mostTeeth {
-		all = append(all, offer{fmt.Sprintf("Allow %d teeth together", len(notes)),
+		all = append(all, offer{phrase.Of("Allow {1} teeth together", len(notes)),
 			d.change(false, map[string]any{"limits": map[string]any{"maxTogether": len(notes)}})})
 	}
 	return all
@@ -536,8 +543,8 @@ func (d *derivation) overrunOffers() []offer {
 	k := d.timing
 	need := math.Ceil(float64(k.written) / (1 - float64(d.setup.Cylinder.GapDeg)/360))
 	all := []offer{
-		{"Let the tune fill the turn", d.change(true, map[string]any{"tempo": map[string]any{"mode": "fill"}})},
-		{fmt.Sprintf("Slow the cylinder to %s s a turn", figure(need/1000, 2)), d.change(true, map[string]any{"tempo": map[string]any{"revolutionMs": need}})},
+		{phrase.Of("Let the tune fill the turn"), d.change(true, map[string]any{"tempo": map[string]any{"mode": "fill"}})},
+		{phrase.Of("Slow the cylinder to {1} s a turn", figure(need/1000, 2)), d.change(true, map[string]any{"tempo": map[string]any{"revolutionMs": need}})},
 	}
 	to := k.to
 	for to > k.from && d.tune.Bars[to].EndMs-k.first.OnsetMs > k.sounding {
@@ -545,7 +552,7 @@ func (d *derivation) overrunOffers() []offer {
 	}
 	if to < k.to && d.tune.Bars[to].EndMs-k.first.OnsetMs <= k.sounding {
 		from, last := d.tune.Bars[k.from].Number, d.tune.Bars[to].Number
-		all = append(all, offer{fmt.Sprintf("End with bar %d", last), d.change(false, map[string]any{"excerpt": Excerpt{from, last}})})
+		all = append(all, offer{phrase.Of("End with bar {1}", last), d.change(false, map[string]any{"excerpt": Excerpt{from, last}})})
 	}
 	return all
 }
@@ -557,15 +564,15 @@ func (d *derivation) choiceOffers(f arrange.Finding, note int) []offer {
 	if f.Have != nil { // a shift beyond the tolerance
 		none, most := 0.0, f.Have.Value
 		return []offer{
-			{"Take the shift back", arrange.Decision{Kind: arrange.Shift, Note: id, Ms: &none}},
-			{fmt.Sprintf("Allow shifts of %s ms", figure(most, 1)), d.change(false, map[string]any{"limits": map[string]any{"shiftMs": most}})},
+			{phrase.Of("Take the shift back"), arrange.Decision{Kind: arrange.Shift, Note: id, Ms: &none}},
+			{phrase.Of("Allow shifts of {1} ms", figure(most, 1)), d.change(false, map[string]any{"limits": map[string]any{"shiftMs": most}})},
 		}
 	}
-	all := []offer{{"Release " + d.notes[note].Name, release}}
+	all := []offer{{phrase.Of("Release {1}", d.notes[note].Name), release}}
 	if c, ok := d.choices[f.ID]; ok {
 		for _, s := range []arrange.Step{c.Earlier, c.Later} {
 			parts := append([]arrange.Decision{release, s.Decision}, d.standing(note, s.Decision.Kind != arrange.Shift)...)
-			all = append(all, offer{"Keep decision " + s.Name(), several(parts...)})
+			all = append(all, offer{phrase.Of("Keep decision {1}", s.Name()), several(parts...)})
 		}
 		return all
 	}
@@ -578,13 +585,13 @@ func (d *derivation) forget(f arrange.Finding) []offer {
 	case c.Kind == "":
 		return nil
 	case c.Kind == arrange.Remove:
-		out := offer{"Take it out of the tune", c}
+		out := offer{phrase.Of("Take it out of the tune"), c}
 		from, to := d.tune.Bars[d.timing.from].Number, d.tune.Bars[d.timing.to].Number
 		if f.Bar >= from && f.Bar <= to {
 			return []offer{out}
 		}
 		from, to = min(from, f.Bar), max(to, f.Bar)
-		return []offer{{fmt.Sprintf("Play bars %d to %d", from, to), d.change(false, map[string]any{"excerpt": Excerpt{from, to}})}, out}
+		return []offer{{phrase.Of("Play bars {1} to {2}", from, to), d.change(false, map[string]any{"excerpt": Excerpt{from, to}})}, out}
 	}
-	return []offer{{"Forget what was decided about it", arrange.Decision{Kind: arrange.Release, Note: d.lostAs[f.ID].Decision.Note}}}
+	return []offer{{phrase.Of("Forget what was decided about it"), arrange.Decision{Kind: arrange.Release, Note: d.lostAs[f.ID].Decision.Note}}}
 }

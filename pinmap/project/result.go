@@ -2,6 +2,7 @@ package project
 
 import (
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 )
@@ -29,16 +30,16 @@ type Result struct {
 
 // TuneView is what was read from the file, with what was written by hand.
 type TuneView struct {
-	Title      string         `json:"title"`
-	Format     int            `json:"format"`
-	Division   string         `json:"division"` // "96 ticks a quarter note", "25 frames a second, 40 ticks a frame"
-	Parts      []PartView     `json:"parts"`
-	Bars       []int          `json:"bars"` // numbers of all bars of the file, and of those written beyond
-	Excerpt    ExcerptView    `json:"excerpt"`
-	WrittenBPM unit.BPM       `json:"writtenBpm"` // quarter notes a minute over the excerpt
-	PlayedBPM  unit.BPM       `json:"playedBpm"`
-	Notes      []arrange.Note `json:"notes"`
-	Remarks    []string       `json:"notesAboutTheFile"`
+	Title      string          `json:"title"`
+	Format     int             `json:"format"`
+	Division   phrase.Phrase   `json:"division"` // "96 ticks a quarter note", "25 frames a second, 40 ticks a frame"
+	Parts      []PartView      `json:"parts"`
+	Bars       []int           `json:"bars"` // numbers of all bars of the file, and of those written beyond
+	Excerpt    ExcerptView     `json:"excerpt"`
+	WrittenBPM unit.BPM        `json:"writtenBpm"` // quarter notes a minute over the excerpt
+	PlayedBPM  unit.BPM        `json:"playedBpm"`
+	Notes      []arrange.Note  `json:"notes"`
+	Remarks    []phrase.Phrase `json:"notesAboutTheFile"`
 }
 
 // PartView is one part with the role that it has.
@@ -128,9 +129,9 @@ type Pluck struct {
 
 // Dropped is a note that is not played, and why.
 type Dropped struct {
-	Note   string `json:"note"`
-	Reason string `json:"reason"`
-	Locked bool   `json:"locked"` // reports whether the user decided it
+	Note   string        `json:"note"`
+	Reason phrase.Phrase `json:"reason"`
+	Locked bool          `json:"locked"` // reports whether the user decided it
 }
 
 // CylinderView is the cylinder with what follows from it.
@@ -154,6 +155,6 @@ type DriveView struct {
 // DecisionView is one decision that is in force, in words.
 type DecisionView struct {
 	Decision arrange.Decision `json:"decision"`
-	Text     string           `json:"text"`            // "C5 in bar 3 moved up an octave"
+	Text     phrase.Phrase    `json:"text"`            // "C5 in bar 3 moved up an octave"
 	Added    []string         `json:"added,omitempty"` // ids of the notes that it adds
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 )
@@ -27,14 +28,14 @@ type Settlement struct {
 
 // SettledStep is one remedy that settling takes.
 type SettledStep struct {
-	Finding     string  `json:"finding"` // its id
-	Text        string  `json:"text"`    // of the finding
-	Bar         int     `json:"bar"`
-	Beat        float64 `json:"beat"`
-	Blocks      bool    `json:"blocks"`
-	Label       string  `json:"label"` // of the remedy
-	Effect      string  `json:"effect"`
-	ValueChange float64 `json:"valueChange"` // against the step before
+	Finding     string        `json:"finding"` // its id
+	Text        phrase.Phrase `json:"text"`    // of the finding
+	Bar         int           `json:"bar"`
+	Beat        float64       `json:"beat"`
+	Blocks      bool          `json:"blocks"`
+	Label       phrase.Phrase `json:"label"` // of the remedy
+	Effect      phrase.Phrase `json:"effect"`
+	ValueChange float64       `json:"valueChange"` // against the step before
 }
 
 // Standing is how a project stands.

@@ -66,7 +66,7 @@ func checkSettlement(t fataler, tn *tune.Tune, s project.Setup, log []arrange.De
 	}
 	sum := got.Before.Objective
 	for _, step := range got.Steps {
-		if step.Label == "" || step.Text == "" || step.Effect == "" {
+		if step.Label.Empty() || step.Text.Empty() || step.Effect.Empty() {
 			t.Fatalf("a step without words: %+v", step)
 		}
 		if !step.Blocks && step.ValueChange < -1e-6 {

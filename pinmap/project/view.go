@@ -7,6 +7,7 @@ import (
 
 	"pinwright/arrange"
 	"pinwright/arrange/comb"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
@@ -43,7 +44,7 @@ func (d *derivation) tuneView(roles []arrange.Role) TuneView {
 	v := TuneView{Title: t.Title, Format: t.Format, Division: divisionInWords(t.Division), Notes: append([]arrange.Note{}, d.notes...), Remarks: slices.Clone(t.Remarks),
 		Parts: make([]PartView, len(t.Parts)), Bars: make([]int, len(t.Bars))}
 	if v.Remarks == nil {
-		v.Remarks = []string{}
+		v.Remarks = []phrase.Phrase{}
 	}
 	for i, p := range t.Parts {
 		v.Parts[i] = PartView{ID: p.ID, Name: p.Name, Track: p.Track, Channel: p.Channel, Program: p.Program, Notes: p.Notes,
@@ -65,15 +66,16 @@ func (d *derivation) tuneView(roles []arrange.Role) TuneView {
 	return v
 }
 
-func divisionInWords(d tune.Division) string {
-	if d.TicksPerQuarter > 0 {
-		return plural(d.TicksPerQuarter, "tick", "ticks") + " a quarter note"
+func divisionInWords(d tune.Division) phrase.Phrase {
+	if n := d.TicksPerQuarter; n > 0 {
+		return phrase.Plural(n, phrase.Of("1 tick a quarter note"), phrase.Of("{1} ticks a quarter note", n))
 	}
 	frames := itoa(d.FramesPerSecond)
 	if d.FramesPerSecond == 29 {
 		frames = "29.97"
 	}
-	return frames + " frames a second, " + plural(d.TicksPerFrame, "tick", "ticks") + " a frame"
+	return phrase.Plural(d.TicksPerFrame, phrase.Of("{1} frames a second, 1 tick a frame", frames),
+		phrase.Of("{1} frames a second, {2} ticks a frame", frames, d.TicksPerFrame))
 }
 
 func (d *derivation) combView() CombView {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/unit"
 )
 
@@ -21,6 +22,14 @@ func figure(v float64, decimals int) string {
 		return "0"
 	}
 	return s
+}
+
+// signed writes a number with its sign: "+3".
+func signed(n int) string {
+	if n >= 0 {
+		return "+" + itoa(n)
+	}
+	return itoa(n)
 }
 
 // ms writes a time: whole milliseconds from 100 on, tenths below.
@@ -44,38 +53,16 @@ func shortfall(have, need unit.Milliseconds) (string, string) {
 // beat writes a beat: whole where it is whole.
 func beat(b float64) string { return figure(b, 2) }
 
-// plural writes a count with its noun.
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return itoa(n) + " " + many
-}
-
-// octavesMoved says how far a note was moved: "an octave up", "two octaves down".
-func octavesMoved(o int) string {
-	s := "an octave"
-	if o == 2 || o == -2 {
-		s = "two octaves"
-	}
-	if o > 0 {
-		return s + " up"
-	}
-	return s + " down"
-}
-
 // joined lists at most n items, separated by commas.
-func joined(items []string, n int) string { return joinedWith(items, n, ", ") }
-
-func joinedWith(items []string, n int, separator string) string {
+func joined(items []string, n int) phrase.Phrase {
 	if len(items) > n {
-		return strings.Join(items[:n], separator) + separator + itoa(len(items)-n) + " more"
+		return phrase.Of("{1}, {2} more", strings.Join(items[:n], ", "), len(items)-n)
 	}
-	return strings.Join(items, separator)
+	return phrase.Text(strings.Join(items, ", "))
 }
 
 // changedFields names the fields of a partial setup with their values, such as "cylinder.gapDeg 20".
-func changedFields(change []byte) string {
+func changedFields(change []byte) phrase.Phrase {
 	var fields []string
 	var walk func(name string, data json.RawMessage)
 	walk = func(name string, data json.RawMessage) {

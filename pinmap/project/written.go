@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"pinwright/arrange"
+	"pinwright/arrange/phrase"
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 )
@@ -92,9 +93,9 @@ func (w *written) after(c arrange.Decision, pointer string) (tune.Note, error) {
 		was, gone, ok := w.find(c.Note)
 		switch {
 		case gone:
-			return n, fieldError(pointer+"/note", "the note %q was taken out of the tune; undo that to have it back", c.Note)
+			return n, fieldError(pointer+"/note", phrase.Of("the note {1} was taken out of the tune; undo that to have it back", strconv.Quote(c.Note)))
 		case !ok:
-			return n, fieldError(pointer+"/note", "the tune has no note %q; those of the file are called n1, n2, …, those that were added a1, a2, …", short([]byte(c.Note)))
+			return n, fieldError(pointer+"/note", phrase.Of("the tune has no note {1}; those of the file are called n1, n2, …, those that were added a1, a2, …", quote(c.Note)))
 		case c.Kind == arrange.Remove:
 			return was, nil
 		}
@@ -115,7 +116,7 @@ func (w *written) after(c arrange.Decision, pointer string) (tune.Note, error) {
 	}
 	first, last := w.file.Bars[0].Number, w.file.Bars[len(w.file.Bars)-1].Number
 	if bar < first || bar > last+furtherBars {
-		return n, fieldError(pointer+"/bar", "a note cannot be written in bar %d; the tune's bars run from %d to %d, and up to %d can follow", bar, first, last, furtherBars)
+		return n, fieldError(pointer+"/bar", phrase.Of("a note cannot be written in bar {1}; the tune's bars run from {2} to {3}, and up to {4} can follow", bar, first, last, furtherBars))
 	}
 	bars := w.bars
 	if bar > bars[len(bars)-1].Number {
@@ -123,7 +124,10 @@ func (w *written) after(c arrange.Decision, pointer string) (tune.Note, error) {
 	}
 	in := bars[bar-first]
 	if length := in.Length(); !(beat <= 1+length-leastBeat) {
-		return n, fieldError(pointer+"/beat", "bar %d has %s, so there is no beat %s; give 1 to less than %s", bar, beats(length), figure(beat, 3), figure(1+length, 3))
+		if length == 1 {
+			return n, fieldError(pointer+"/beat", phrase.Of("bar {1} has 1 beat, so there is no beat {2}; give 1 to less than 2", bar, figure(beat, 3)))
+		}
+		return n, fieldError(pointer+"/beat", phrase.Of("bar {1} has {2} beats, so there is no beat {3}; give 1 to less than {4}", bar, figure(length, 3), figure(beat, 3), figure(1+length, 3)))
 	}
 	lasts := n.EndMs - n.OnsetMs
 	n.Bar, n.Beat = bar, beat
@@ -134,14 +138,6 @@ func (w *written) after(c arrange.Decision, pointer string) (tune.Note, error) {
 	}
 	n.EndMs = n.OnsetMs + lasts
 	return n, nil
-}
-
-// beats writes the length of a bar.
-func beats(length float64) string {
-	if length == 1 {
-		return "1 beat"
-	}
-	return figure(length, 3) + " beats"
 }
 
 // fromNothing reports whether the file holds no notes, so that all there are were added.
@@ -194,25 +190,32 @@ func (w *written) tune() *tune.Tune {
 }
 
 // Rewriting says what a decision of the kind add, move or remove asks for, after the note's name: "moved to bar 3 beat 2.5 as D5".
-func Rewriting(c arrange.Decision) string {
-	if c.Kind == arrange.Remove {
-		return "taken out of the tune"
-	}
-	var place []string
+func Rewriting(c arrange.Decision) phrase.Phrase {
+	var bar int
+	var at string
 	if c.Bar != nil {
-		place = append(place, "bar "+itoa(*c.Bar))
+		bar = *c.Bar
 	}
 	if c.Beat != nil {
-		place = append(place, "beat "+beat(*c.Beat))
+		at = beat(*c.Beat)
 	}
-	where := strings.Join(place, " ")
 	switch {
+	case c.Kind == arrange.Remove:
+		return phrase.Of("taken out of the tune")
 	case c.Kind == arrange.Add:
-		return "added in " + where
+		return phrase.Of("added in bar {1} beat {2}", bar, at)
+	case c.Bar == nil && c.Beat == nil && c.Pitch != nil:
+		return phrase.Of("written as {1}", *c.Pitch)
+	case c.Pitch == nil && c.Beat == nil:
+		return phrase.Of("moved to bar {1}", bar)
+	case c.Pitch == nil && c.Bar == nil:
+		return phrase.Of("moved to beat {1}", at)
 	case c.Pitch == nil:
-		return "moved to " + where
-	case where == "":
-		return "written as " + c.Pitch.String()
+		return phrase.Of("moved to bar {1} beat {2}", bar, at)
+	case c.Beat == nil:
+		return phrase.Of("moved to bar {1} as {2}", bar, *c.Pitch)
+	case c.Bar == nil:
+		return phrase.Of("moved to beat {1} as {2}", at, *c.Pitch)
 	}
-	return "moved to " + where + " as " + c.Pitch.String()
+	return phrase.Of("moved to bar {1} beat {2} as {3}", bar, at, *c.Pitch)
 }

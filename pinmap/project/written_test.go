@@ -331,7 +331,7 @@ func TestRemovedNotLeftOut(t *testing.T) {
 	if len(removed.Tune.Notes) != len(whole.Tune.Notes)-1 || len(removed.Findings) != len(whole.Findings) || removed.Arrangement.TotalValue >= whole.Arrangement.TotalValue {
 		t.Errorf("removed: %s, findings %s", toJSON(t, removed.Arrangement), toJSON(t, removed.Findings))
 	}
-	if got := removed.Decisions[1].Text; got != "D5 in bar 1 beat 2 taken out of the tune" {
+	if got := removed.Decisions[1].Text.String(); got != "D5 in bar 1 beat 2 taken out of the tune" {
 		t.Errorf("the decision reads %q", got)
 	}
 }
@@ -366,7 +366,7 @@ func TestUnplayed(t *testing.T) {
 	log := decide(t, `{"kind": "add", "pitch": "C5", "bar": 3, "beat": 1}`)
 	r := derive(t, tn, s, log, true)
 	f := find(r, "unmet-a1")
-	if f == nil || f.Blocks || f.Text != "C5 in bar 3 beat 1, which you wrote, is not played: bars 1 to 1 are." || len(f.Remedies) != 2 {
+	if f == nil || f.Blocks || f.Text.String() != "C5 in bar 3 beat 1, which you wrote, is not played: bars 1 to 1 are." || len(f.Remedies) != 2 {
 		t.Fatalf("the finding is %s", toJSON(t, f))
 	}
 	checkRemedies(t, tn, s, log)
@@ -435,7 +435,7 @@ func TestMovedNoteIsNamed(t *testing.T) {
 	added := decide(t, `{"kind":"add","bar":1,"beat":3,"pitch":"G5"}`, `{"kind":"move","note":"n2","bar":1,"beat":4}`, `{"kind":"move","note":"a1","bar":1,"beat":2.5}`)
 	r := derive(t, tn, s, added, false)
 	for i, want := range []string{"G5 added in bar 1 beat 3", "E5 in bar 1 beat 2 moved to bar 1 beat 4", "note a1 moved to bar 1 beat 2.5"} {
-		if got := r.Decisions[i].Text; got != want {
+		if got := r.Decisions[i].Text.String(); got != want {
 			t.Errorf("decision %d: %q, want %q", i+1, got, want)
 		}
 	}

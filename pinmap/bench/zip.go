@@ -1,0 +1,63 @@
+package bench
+
+import (
+	"archive/zip"
+	"crypto/sha256"
+	"fmt"
+	"hash"
+	"io"
+	"slices"
+	"strings"
+	"time"
+)
+
+// zipName is the file that holds all others.
+const zipName = "bench.zip"
+
+// saved is the time that the zip gives its files, the first that the format knows: the same project gives the same bytes.
+var saved = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// benchZip writes all files that the job gives, and README.txt, which says what each is and has its SHA-256 sum in the form that sha256sum checks.
+func benchZip(w io.Writer, j Job) error {
+	z := zip.NewWriter(w)
+	var list, sums strings.Builder
+	for _, name := range Names() {
+		if name == zipName || !j.gives(name) {
+			continue
+		}
+		m, _ := File(name)
+		sum := sha256.New()
+		if err := addTo(z, name, sum, func(w io.Writer) error { return m.Write(w, j) }); err != nil {
+			return fmt.Errorf("%s: %w", name, err)
+		}
+		fmt.Fprintf(&list, "  %-18s %s\n", name, About(name))
+		fmt.Fprintf(&sums, "%x  %s\n", sum.Sum(nil), name)
+	}
+	err := addTo(z, "README.txt", sha256.New(), func(w io.Writer) error {
+		_, err := fmt.Fprintf(w, "%s\n%s\nRevision %d. Lengths are in mm, angles in degrees, times in ms.\n\n%s\nCautions\n\n%s\nSHA-256; check with: sha256sum -c README.txt\n\n%s",
+			printable(j.Result.Title), strings.Repeat("=", len([]rune(printable(j.Result.Title)))), j.Revision, list.String(), "  "+strings.Join(cautions[:], "\n  ")+"\n", sums.String())
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return z.Close()
+}
+
+// gives reports whether the job gives the file of that name.
+func (j Job) gives(name string) bool { return j.Files == nil || slices.Contains(j.Files, name) }
+
+// addTo adds a file to a zip and to its sum. Sound and what is packed already are only stored.
+func addTo(z *zip.Writer, name string, sum hash.Hash, write func(io.Writer) error) error {
+	head := &zip.FileHeader{Name: name, Method: zip.Deflate, Modified: saved}
+	for _, ending := range []string{".wav", ".3mf", ".pdf"} {
+		if strings.HasSuffix(name, ending) {
+			head.Method = zip.Store
+		}
+	}
+	file, err := z.CreateHeader(head)
+	if err != nil {
+		return err
+	}
+	return write(io.MultiWriter(file, sum))
+}
