@@ -40,6 +40,7 @@ var arrows = map[string][]string{
 	"pinmap/bench":          {"arrange/...", "pinmap/..."},
 	"pinmap/drive":          {"arrange/...", "pinmap"},
 	"pinmap/project":        {"arrange/...", "pinmap", "pinmap/drive"},
+	"pinmap/solid":          {"arrange/unit", "pinmap"},
 	"server":                {"arrange/...", "pinmap/...", "web/...", "static", "fixtures", "server/store"},
 	"server/store":          {},
 	"static":                {},

@@ -94,4 +94,4 @@ func (s Share) Allows(name string) bool { return s.Files == nil || slices.Contai
 
 // files are the names that a file for the bench can have.
 var files = [...]string{"drill-map.html", "holes.csv", "map.svg", "map.dxf", "drill.ngc", "cylinder.stl", "cylinder.3mf",
-	"arrangement.mid", "audition.wav", "comb.csv", "project.json"}
+	"end-discs.stl", "comb-trial.stl", "arrangement.mid", "audition.wav", "comb.csv", "project.json"}
