@@ -28,7 +28,6 @@ const (
 // those is a closed shell, which reaches into the cylinder or the other pin. Two pins in one place are one. n log n in the number of pins.
 func Pinned(c pinmap.Cylinder, length, bore unit.Millimetres, shape pinmap.PinShape, pins []pinmap.Pin) *Mesh {
 	b := newBuilder(c, length, bore, shape)
-	b.reserve(len(pins))
 	b.build(pins)
 	if !c.AxialRunsUp() {
 		b.mirror()
@@ -74,16 +73,15 @@ func newBuilder(c pinmap.Cylinder, length, bore unit.Millimetres, shape pinmap.P
 	return b
 }
 
-// reserve makes room for about what n pins take.
-func (b *builder) reserve(n int) {
-	corners := 2 * len(b.pin.across)
-	plain := 4 * int(2*math.Pi/b.step)
-	vertices, triangles := 2*corners+3, 4*corners+8
+// reserve makes room for what pins on so many tracks take at most, but for shells of their own.
+func (b *builder) reserve(pins, tracks int) {
+	corners, around := 2*len(b.pin.across), int(2*math.Pi/b.step)+1
+	vertices, triangles := 2*corners+1, 4*corners+2
 	if b.pin.round {
 		vertices, triangles = vertices+corners, triangles+2*corners
 	}
-	b.Vertices = make([]Vertex, 0, n*vertices+plain)
-	b.Triangles = make([]Triangle, 0, n*triangles+2*plain)
+	b.Vertices = make([]Vertex, 0, pins*(vertices+2)+2*around*(tracks+2)+2)
+	b.Triangles = make([]Triangle, 0, pins*(triangles+4)+4*around*(tracks+2))
 }
 
 func (b *builder) build(pins []pinmap.Pin) {
@@ -97,6 +95,13 @@ func (b *builder) build(pins []pinmap.Pin) {
 	order = slices.CompactFunc(order, func(i, j int) bool {
 		return pins[i].AxialMm == pins[j].AxialMm && math.Abs(float64(pins[i].AngleDeg-pins[j].AngleDeg))*math.Pi/180*b.radius < clearMm
 	})
+	tracks := 0
+	for k, i := range order {
+		if k == 0 || pins[i].AxialMm != pins[order[k-1]].AxialMm {
+			tracks++
+		}
+	}
+	b.reserve(len(order), tracks)
 	bottom := b.plain(b.radius, 0)
 	below, free := bottom, clearMm // the edge that the surface has reached, and where the next band may begin
 	var loose []int
