@@ -2,10 +2,11 @@ package bench
 
 import (
 	"archive/zip"
-	"compress/flate"
 	"io"
 	"strconv"
 	"time"
+
+	"github.com/klauspost/compress/flate"
 
 	"pinwright/pinmap/solid"
 )
