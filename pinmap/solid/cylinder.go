@@ -17,9 +17,9 @@ const (
 	sunkMm    = 0.5   // how deep a pin stands in the cylinder that is a shell of its own
 )
 
-// Pinned gives the pinned cylinder alone, with plain ends at z = 0, the bass end, and z = length, at least a pin's diameter, and a bore
-// where boreMm > 0. With the default hand x = R cos θ, y = R sin θ, z = axial distance. Where bass end or turning differs, y changes its
-// sign: the mirror image, in which each pin still stands at its own axial distance. Where both differ there is no mirror.
+// Pinned gives the pinned cylinder alone, with plain ends at z = 0, the bass end, and z = length, at least a pin's diameter, and a bore where it is at
+// least a thousandth of a millimetre wide. With the default hand x = R cos θ, y = R sin θ, z = axial distance. Where bass end or turning differs, y
+// changes its sign: the mirror image, in which each pin still stands at its own axial distance. Where both differ there is no mirror.
 //
 // A pin stands radially; it has its diameter at the bare surface and its tip at D/2 + h: a cone a point, a round pin the end that turning to
 // length leaves. Facets are chords: flat ones of the cylinder lie within 0.01 mm, those of pins within 0.02 mm of the true surface.
@@ -58,7 +58,10 @@ type ring struct {
 }
 
 func newBuilder(c pinmap.Cylinder, length, bore unit.Millimetres, shape pinmap.PinShape) *builder {
-	b := &builder{radius: float64(c.DiameterMm) / 2, bore: float64(bore) / 2, length: float64(max(length, c.PinDiameterMm))}
+	b := &builder{radius: float64(c.DiameterMm) / 2, length: float64(max(length, c.PinDiameterMm))}
+	if bore >= clearMm {
+		b.bore = float64(bore) / 2
+	}
 	b.step = min(widestDeg*math.Pi/180, 2*math.Acos(1-surfaceMm/b.radius))
 	b.pin = pin{radius: float64(c.PinDiameterMm) / 2, tip: float64(c.TipRadiusMm()), round: shape == pinmap.Round}
 	quarter := math.Ceil(math.Pi / math.Acos(1-pinMm/b.pin.radius) / 4)

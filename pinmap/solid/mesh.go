@@ -1,6 +1,8 @@
 // Package solid makes the solids that are printed: the pinned cylinder, the discs that close it, and a comb and base to try it with.
 package solid
 
+import "pinwright/arrange/unit"
+
 // Mesh is the surface of one or more closed shells, in mm. Triangles run counter-clockwise seen from outside; in each shell every edge
 // belongs to two triangles, which run along it in opposite directions. No two vertices of a shell are equal.
 type Mesh struct {
@@ -14,8 +16,10 @@ type Vertex [3]float32
 // Triangle holds the indexes of its corners.
 type Triangle [3]int32
 
+// vertex adds a place, rounded to a millionth of a millimetre as all that is put out.
 func (m *Mesh) vertex(x, y, z float64) int32 {
-	m.Vertices = append(m.Vertices, Vertex{float32(x), float32(y), float32(z)})
+	place := func(v float64) float32 { return float32(unit.Round(v)) }
+	m.Vertices = append(m.Vertices, Vertex{place(x), place(y), place(z)})
 	return int32(len(m.Vertices) - 1)
 }
 

@@ -118,6 +118,7 @@ func TestPinned(t *testing.T) {
 	}{
 		{"no pin", usual, 20, 0, pinmap.Cone, nil, 0},
 		{"no pin, a bore", usual, 20, 8, pinmap.Cone, nil, 0},
+		{"a bore of no width", usual, 20, 1e-9, pinmap.Cone, nil, 0},
 		{"one", usual, 20, 0, pinmap.Cone, [][2]float64{{3, 90}}, 0},
 		{"on the datum line", usual, 20, 6, pinmap.Round, [][2]float64{{1, 0}, {2, 0}, {2, 359.9 - 3}}, 0},
 		{"across the datum line", usual, 20, 0, pinmap.Cone, [][2]float64{{1, 1}, {1, 358.5}}, 1},
@@ -164,7 +165,7 @@ func checkShells(t interface {
 	r, b, long := float64(c.DiameterMm)/2, float64(bore)/2, float64(max(length, c.PinDiameterMm))
 	for i, s := range all {
 		want := 2
-		if i == 0 && bore > 0 {
+		if i == 0 && bore >= clearMm {
 			want = 0
 		}
 		if s.euler != want || s.volume <= 0 {
@@ -210,7 +211,7 @@ func TestPinnedLaws(t *testing.T) {
 		c.FirstTrackMm = mm("firstTrackMm", 0, 20)
 		c.BassEnd = rapid.SampledFrom([]pinmap.Side{pinmap.Left, pinmap.Right}).Draw(t, "bassEnd")
 		length := mm("lengthMm", 0, 200)
-		bore := rapid.SampledFrom([]unit.Millimetres{0, 0.5, 0.9 * c.DiameterMm, c.DiameterMm - 0.1001}).Draw(t, "boreMm")
+		bore := rapid.SampledFrom([]unit.Millimetres{0, 0.001, 0.5, 0.9 * c.DiameterMm, c.DiameterMm - 0.1001}).Draw(t, "boreMm")
 		shape := rapid.SampledFrom([]pinmap.PinShape{pinmap.Cone, pinmap.Round}).Draw(t, "shape")
 		strikes := rapid.SliceOfN(rapid.Custom(func(t *rapid.T) [2]float64 {
 			return [2]float64{float64(rapid.IntRange(1, 20).Draw(t, "tooth")), rapid.Float64Range(0, 359.999).Draw(t, "angle")}
