@@ -117,6 +117,7 @@ function show() {
   const bar = make("progress", { "aria-label": say("Holes drilled") });
   bar.max = work.holes.length;
   bar.value = count;
+  /** @type {HTMLElement[]} */
   const parts = [
     make("p", { class: "quiet" }, say("{1} of {2} in the order of drilling; {3} drilled", at + 1, work.holes.length, count)),
     bar,

@@ -10,6 +10,8 @@ var about = map[string]string{
 	"drill-dry.ngc":   "the same moves above the surface, spindle off: to watch before metal is cut",
 	"cylinder.stl":    "the pinned cylinder as a solid",
 	"cylinder.3mf":    "the pinned cylinder as a solid, with its unit",
+	"end-discs.stl":   "two discs that close a printed or tubular cylinder, with arbor hole and keyway, to print: a starting point",
+	"comb-trial.stl":  "a comb and a base to print, to check positions with and not the sound: a starting point",
 	"arrangement.mid": "what the cylinder plays, as a MIDI file",
 	"audition.wav":    "what the cylinder plays, as sound",
 	"comb.csv":        "the comb: teeth, pitches and repeats",
