@@ -41,6 +41,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 	r.Get("/healthz", a.api(a.health))
 	r.Get("/readyz", a.api(a.ready))
 	r.Method(http.MethodGet, static.Prefix+"*", compressed(static.Handler()))
+	r.Get(keeperPath, keeper)
 
 	r.Group(func(r chi.Router) {
 		r.Use(sameOrigin, a.limitRate(c.Rates.Requests), shownAsWanted, inLanguage(languages))
@@ -49,6 +50,8 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/edit/{token}/map", a.page(a.mapPage))
 		r.Get("/view/{token}", a.page(a.viewPage))
 		r.Get("/view/{token}/map", a.page(a.mapPage))
+		r.Get("/edit/{token}/drill", a.page(a.drillPage))
+		r.Get("/view/{token}/drill", a.page(a.drillPage))
 		r.Get("/edit/{token}/picture.png", a.page(a.picture))
 		r.Get("/view/{token}/picture.png", a.page(a.picture))
 		r.Get("/api/openapi.json", a.api(describe))

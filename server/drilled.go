@@ -16,6 +16,8 @@ import (
 	"pinwright/arrange/unit"
 	"pinwright/pinmap/project"
 	"pinwright/server/store"
+	"pinwright/static"
+	"pinwright/web"
 )
 
 // DrilledAnswer is which holes of a project are in the metal.
@@ -31,6 +33,37 @@ type DrilledChange struct {
 
 // maxMarks is the most that a body of marks may take: all holes of a large cylinder.
 const maxMarks = 4 << 20
+
+// keeperPath is where the script is that keeps the drilling page for when there is no connection: at the root, so that it may stand before that page.
+const keeperPath = "/keeper.js"
+
+// keeper answers with that script. A browser asks for it anew, so that a later version takes its place.
+func keeper(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
+	_, _ = w.Write(static.Keeper()) // what fails here is the client's connection
+}
+
+// drillPage answers with the page beside the drill. Under the token that can only look, marks stay on the device.
+func (a *app) drillPage(r *http.Request) (*reply, error) {
+	token := chi.URLParam(r, "token")
+	ref, err := a.store.Find(r.Context(), token)
+	if err != nil {
+		return nil, err
+	}
+	w, err := a.desk.open(r.Context(), ref, none)
+	if err != nil {
+		return nil, err
+	}
+	m := web.DrillModel{Result: w.result, Revision: w.revision(), PageURL: r.URL.Path, ProjectURL: strings.TrimSuffix(r.URL.Path, "/drill"), KeeperURL: keeperPath}
+	if ref.CanEdit {
+		if m.Drilled, err = a.drilled(r.Context(), ref.ID); err != nil {
+			return nil, err
+		}
+		m.DrilledURL, m.SpoiledURL = "/api/projects/"+token+"/drilled", "/api/projects/"+token+"/spoiled"
+		m.DecideURL = "/edit/" + token + "/decide"
+	}
+	return pageReply(r, http.StatusOK, web.DrillPage(m))
+}
 
 // SpoiledHole is a hole that was drilled in the wrong place.
 type SpoiledHole struct {

@@ -16,7 +16,7 @@ const store = browserStore();
 const key = `pinwright.drilled.${location.pathname}`;
 
 /** @type {Kept} */
-let kept = joined(read(), work.drilled);
+let kept = joined(read(), work.drilled, false);
 let at = atHand(work.holes, kept);
 /** True while marks are on their way. */
 let telling = false;
@@ -41,16 +41,16 @@ function keep() {
   }
 }
 
-/** Tells the server what it does not know yet. */
+/** Tells the server what it does not know yet, and learns what it knows. */
 async function tell() {
-  if (telling || !work.markUrl || Object.keys(kept.untold).length === 0) return;
+  if (telling || !work.markUrl) return;
   telling = true;
   const sent = { ...kept.untold };
   const of = (/** @type {boolean} */ drilled) => Object.keys(sent).filter((name) => sent[name] === drilled).map(placeOf);
   try {
     const response = await fetch(work.markUrl, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ drilled: of(true), undrilled: of(false) }) });
     if (response.ok) {
-      kept = told(kept, sent);
+      kept = joined(told(kept, sent), (await response.json()).holes, true);
       untoldBecause = "";
       keep();
     } else {
@@ -61,16 +61,15 @@ async function tell() {
   }
   telling = false;
   show();
-  if (untoldBecause === "") void tell(); // what was marked meanwhile
+  if (untoldBecause === "" && Object.keys(kept.untold).length > 0) void tell(); // what was marked meanwhile
 }
 
 /**
  * @param {string} text
  * @param {() => void} does
- * @param {string} [kind]
  */
-function button(text, does, kind = "") {
-  const b = make("button", kind ? { class: kind } : {}, text);
+function button(text, does) {
+  const b = make("button", {}, text);
   b.type = "button";
   b.addEventListener("click", does);
   return b;
@@ -131,7 +130,8 @@ function show() {
   const back = button(say("Back"), () => go(at - 1)), next = button(say("Next"), () => go(at + 1));
   back.disabled = at === 0;
   next.disabled = at === work.holes.length - 1;
-  const mark = isDone ? button(say("Not drilled after all"), undrilled) : button(say("Drilled"), drilled, "strong");
+  const mark = button(isDone ? say("Not drilled after all") : say("Drilled"), isDone ? undrilled : drilled);
+  mark.classList.toggle("strong", !isDone);
   back.dataset.does = "back";
   next.dataset.does = "next";
   mark.dataset.does = "mark";
@@ -184,7 +184,7 @@ async function showWays(hole, deg, into) {
     }
     const list = make("ul", {});
     for (const way of answer.ways) {
-      const item = make("li", {}, way.text);
+      const item = make("li", { "data-way": way.kind }, way.text);
       if (way.decision) {
         if (way.effect) item.append(` ${say("With it: {1}.", way.effect)}`);
         item.append(" ", button(say("Decide so"), () => void decide(hole, deg, way, into)));

@@ -16,6 +16,9 @@
  */
 export const nameOf = (p) => `${p.axialMm.toFixed(3)} ${(Math.round(p.angleDeg * 1000) % 360000 / 1000).toFixed(3)}`;
 
+/** @param {unknown} name */
+const isName = (name) => typeof name === "string" && /^[\d.]+ [\d.]+$/.test(name);
+
 /** @param {string} name @returns {Place} */
 export function placeOf(name) {
   const [axialMm, angleDeg] = name.split(" ").map(Number);
@@ -26,13 +29,15 @@ export function placeOf(name) {
  * What stands on the device: what it kept, with what the server knows, in which what it was not told yet comes first.
  * @param {unknown} kept  as it was stored; anything else than a Kept counts as nothing
  * @param {Place[]} marked  by the server
+ * @param {boolean} now  reports whether the server says so now, rather than when the page was put by
  * @returns {Kept}
  */
-export function joined(kept, marked) {
+export function joined(kept, marked, now) {
   const had = /** @type {Partial<Kept>} */ (typeof kept === "object" && kept !== null ? kept : {});
   const untold = /** @type {Record<string, boolean>} */ ({});
-  for (const [name, drilled] of Object.entries(had.untold ?? {})) if (/^[\d.]+ [\d.]+$/.test(name)) untold[name] = drilled === true;
+  for (const [name, drilled] of Object.entries(had.untold ?? {})) if (isName(name)) untold[name] = drilled === true;
   const done = new Set(marked.map(nameOf));
+  if (!now && Array.isArray(had.done)) for (const name of had.done) if (isName(name)) done.add(name);
   for (const [name, drilled] of Object.entries(untold)) {
     if (drilled) done.add(name);
     else done.delete(name);
