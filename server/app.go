@@ -50,6 +50,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/edit/{token}/map", a.page(a.mapPage))
 		r.Get("/view/{token}", a.page(a.viewPage))
 		r.Get("/view/{token}/map", a.page(a.mapPage))
+		r.Get("/edit/{token}/bench", a.page(a.benchPage))
 		r.Get("/edit/{token}/drill", a.page(a.drillPage))
 		r.Get("/view/{token}/drill", a.page(a.drillPage))
 		r.Get("/edit/{token}/picture.png", a.page(a.picture))

@@ -54,6 +54,9 @@ func (a *app) drillPage(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := drillable(ref, w); err != nil {
+		return nil, err
+	}
 	m := web.DrillModel{Result: w.result, Revision: w.revision(), PageURL: r.URL.Path, ProjectURL: strings.TrimSuffix(r.URL.Path, "/drill"), KeeperURL: keeperPath}
 	if ref.CanEdit {
 		if m.Drilled, err = a.drilled(r.Context(), ref.ID); err != nil {

@@ -139,12 +139,36 @@ func (a *app) editPage(r *http.Request) (*reply, error) {
 	return pageReply(r, http.StatusOK, web.ProjectPage(m))
 }
 
+// benchPage answers with the page of a project's tools and files.
+func (a *app) benchPage(r *http.Request) (*reply, error) {
+	token, ref, err := a.editable(r)
+	if err != nil {
+		return nil, err
+	}
+	w, err := a.desk.open(r.Context(), ref, few)
+	if err != nil {
+		return nil, err
+	}
+	return pageReply(r, http.StatusOK, web.BenchPage(a.benchModel(r, token, w)))
+}
+
+// atBench is the query of a change that is made on the page of the tools, and leads back there.
+const atBench = "at"
+
+func (a *app) benchModel(r *http.Request, token string, w *work) web.ProjectModel {
+	m := a.projectModel(r, token, w)
+	m.DecideURL += "?" + atBench + "=bench"
+	return m
+}
+
 func (a *app) projectModel(r *http.Request, token string, w *work) web.ProjectModel {
 	m := web.ProjectModel{
 		Result:    w.result,
 		Revision:  w.revision(),
 		PageURL:   "/edit/" + token,
 		DecideURL: "/edit/" + token + "/decide",
+		BenchURL:  "/edit/" + token + "/bench",
+		DrillURL:  "/edit/" + token + "/drill",
 		EditURL:   a.link(r, "/edit/", token),
 		ViewURL:   a.link(r, "/view/", store.ViewToken(token)),
 		Files:     filesOf("/edit/", token),
@@ -220,6 +244,9 @@ func (a *app) viewPage(r *http.Request) (*reply, error) {
 		PageURL:    "/view/" + token,
 		PictureURL: a.link(r, "/view/", token) + "/picture.png",
 	}
+	if drillable(ref, w) == nil {
+		m.DrillURL = "/view/" + token + "/drill"
+	}
 	if copiable(ref, w) == nil {
 		m.CopyURL = "/view/" + token + "/copy"
 	}
@@ -235,6 +262,9 @@ func (a *app) viewPage(r *http.Request) (*reply, error) {
 	}
 	return pageReply(r, http.StatusOK, web.ViewPage(m))
 }
+
+// drillable reports, as an error, that a token does not allow the page beside the drill, which says what the hole table says.
+func drillable(ref store.Ref, w *work) error { return given(ref, w, "holes.csv") }
 
 // copiable reports, as an error, that a token does not allow a copy: a copy is the project itself, with every file.
 func copiable(ref store.Ref, w *work) error { return given(ref, w, projectFile) }
@@ -287,6 +317,9 @@ func (a *app) change(r *http.Request) (*reply, error) {
 	decision, next, err := a.decideByForm(r.Context(), ref.ID, w, had, form)
 	if err == nil {
 		m := a.projectModel(r, token, next)
+		if r.URL.Query().Has(atBench) {
+			return seeOther(m.BenchURL), nil
+		}
 		if r.Header.Get(web.FragmentHeader) == "" {
 			return seeOther(m.At(note)), nil
 		}
@@ -317,7 +350,11 @@ func (a *app) change(r *http.Request) (*reply, error) {
 		}
 	}
 	page := web.ProjectPage(m)
-	if r.Header.Get(web.FragmentHeader) != "" {
+	switch {
+	case r.URL.Query().Has(atBench):
+		m.DecideURL = a.benchModel(r, token, w).DecideURL
+		page = web.BenchPage(m)
+	case r.Header.Get(web.FragmentHeader) != "":
 		page = web.Fragment(m)
 	}
 	answer, err := pageReply(r, f.status(), page)

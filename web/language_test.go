@@ -27,7 +27,9 @@ import (
 	"pinwright/arrange"
 	teeth "pinwright/arrange/comb"
 	"pinwright/arrange/phrase"
+	"pinwright/pinmap"
 	"pinwright/pinmap/bench"
+	"pinwright/pinmap/indexing"
 	"pinwright/pinmap/project"
 )
 
@@ -654,7 +656,13 @@ func foreign() []string {
 		list = append(list, p.String())
 	}
 	list = slices.Concat(list, bench.Names(), []string{"C5 in bar 3 left out", "There is no project at this address", "Check the link.", "This is not a MIDI file", "Give a Standard MIDI File.",
-		"The diameter is 500 mm", "Give 3 to 400 mm."})
+		"The diameter is 500 mm", "Give 3 to 400 mm.", "The ratio is 0", "Give 1 to 1000."})
+	b := r.Setup.Bench
+	b.Method = pinmap.Head
+	table := indexing.Of(b, r.Cylinder.Cylinder, r.Cylinder.RevolutionMs, r.Pins)
+	for _, row := range table.Rows { // words for the bench
+		list = append(list, table.Setting(row), table.MoveWords(row))
+	}
 	slices.SortFunc(list, func(a, b string) int { return len(b) - len(a) }) // a longer one before what it holds
 	return slices.DeleteFunc(list, func(text string) bool { return text == "" })
 }

@@ -53,6 +53,8 @@ type ProjectModel struct {
 	PageURL    string // of this page; its query `finding` names one whose remedies are all wanted, `advice=1` asks for advice, `settle=1` for a settlement, `note` names one whose panel is wanted
 	Finding    string // id of the finding that was asked for so; its remedies are not folded away
 	Note       string // id of the note whose panel was asked for
+	BenchURL   string // of the page of the tools
+	DrillURL   string // of the page beside the drill
 	EditURL    string // absolute, to copy
 	ViewURL    string // absolute, to copy
 	Files      []File
@@ -78,6 +80,7 @@ type ViewModel struct {
 	Result   *project.Result
 	Revision int
 	PageURL  string          // of this page; its query `advice=1` asks for advice
+	DrillURL string          // of the page beside the drill; empty where the owner does not allow it
 	CopyURL  string          // POST makes a project of the visitor's own; empty where the owner does not allow it
 	Files    []File          // that the owner allows
 	Advice   *project.Advice // nil where it was not asked for

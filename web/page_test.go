@@ -15,6 +15,7 @@ import (
 
 	"pinwright/arrange"
 	"pinwright/arrange/phrase"
+	"pinwright/pinmap"
 )
 
 func itoa(n int) string { return strconv.Itoa(n) }
@@ -40,7 +41,16 @@ func pages() map[string]templ.Component {
 	clear := model()
 	clear.Result.ClearToDrill = true
 	clear.Result.Findings = nil
+	mistaken := model()
+	mistaken.Problem = &Problem{Title: "The ratio is 0", Detail: "Give 1 to 1000.", Pointer: "/bench/headRatio"}
+	geared := model()
+	geared.Result.Setup.Bench.Method = pinmap.Head
+	geared.Files = files("/e/SECRET/files/")
 	return map[string]templ.Component{
+		"bench":    BenchPage(model()),
+		"geared":   BenchPage(geared),
+		"mistaken": BenchPage(mistaken),
+		"drill":    DrillPage(DrillModel{Result: result(), PageURL: "/e/SECRET/drill", ProjectURL: "/e/SECRET", DrilledURL: "/d"}),
 		"home":     Home(HomeModel{MaxMiB: 8}),
 		"refused":  Home(HomeModel{Problem: "This is not a MIDI file", Detail: "Give a Standard MIDI File."}),
 		"project":  ProjectPage(model()),
@@ -227,9 +237,8 @@ func TestEveryButtonSendsADecision(t *testing.T) {
 // left out.
 func TestTheFormsOfTheSetupShowAllOfIt(t *testing.T) {
 	m := model()
-	doc := render(t, ProjectPage(m))
 	form := url.Values{}
-	doc.Find("form.setup").Find("input, select, textarea").Each(func(_ int, control *goquery.Selection) {
+	read := func(_ int, control *goquery.Selection) {
 		value := control.AttrOr("value", "")
 		switch goquery.NodeName(control) {
 		case "select":
@@ -241,7 +250,10 @@ func TestTheFormsOfTheSetupShowAllOfIt(t *testing.T) {
 			return
 		}
 		form.Add(control.AttrOr("name", ""), value)
-	})
+	}
+	for _, page := range []templ.Component{ProjectPage(m), BenchPage(m)} {
+		render(t, page).Find("form.setup").Find("input, select, textarea").Each(read)
+	}
 	for name := range formValues(m.Result.Setup) {
 		if !form.Has(name) {
 			t.Errorf("no form has the field %s", name)

@@ -388,7 +388,7 @@ func shared(m ViewModel, shown Shown, s summary) templ.Component {
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
-		templ_7745c5c3_Err = benchSection(m.Files, m.Result.ClearToDrill).Render(ctx, templ_7745c5c3_Buffer)
+		templ_7745c5c3_Err = benchSection(m.Files, m.Result.ClearToDrill, "", m.DrillURL).Render(ctx, templ_7745c5c3_Buffer)
 		if templ_7745c5c3_Err != nil {
 			return templ_7745c5c3_Err
 		}
