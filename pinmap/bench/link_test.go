@@ -181,7 +181,7 @@ func TestLinkOverlapsNothing(t *testing.T) {
 				}
 			}
 		}
-		if need := code.size(link); pl.link.w < need.w || pl.link.h < need.h-1e-9 || pl.block.w < 150 {
+		if need := code.size(link); pl.link.w < need.w || pl.link.h < need.h-1e-9 || pl.block.w < 140 {
 			t.Fatalf("the code has %v of %v, the title block is %.1f mm wide", pl.link, need, pl.block.w)
 		}
 		var b strings.Builder
