@@ -27,7 +27,7 @@ func wordsOf(r *project.Result, s surface) sheetWords {
 			"Numbers beside holes are the drilling order: track by track from the bass end, on each from the datum line on, always turning the same way, " +
 				"so that backlash does not matter. The tables give the pin of each.",
 			fmt.Sprintf("Drill %s mm deep. Diameter: %s.", trim(float64(r.Cylinder.HoleDepthMm)), drillWords(r.Cylinder.PinDiameterMm)),
-			"Small drills break: eye protection, slow feed, no gloves near the spindle. Let down a wound mainspring first. Local codes come first; further " +
+			"Small drills break: eye protection, slow feed, no gloves near the spindle. Let a wound mainspring down first. Local codes come before all; more " +
 				"cautions among the tables.",
 		},
 	}

@@ -21,14 +21,14 @@ const (
 	noteLetter  = 1.22  // wider than the average of the letters of the notes
 	leastAside  = 60.0  // width beside the title block from which on notes stand there
 	rulerHeight = 12.0
-	rulerBeside = 110.0 // the ruler across, with room at its sides
+	rulerBeside = 118.0 // the ruler across, with room at its sides, clear of the one that runs down
 	keyWidth    = 58.0
 	keyHeight   = 19.0
 	rulerWidth  = 13.0
 
 	above      = 19.0 // room over the map for the bar scale, the end's name and the arrow
 	below      = 15.0 // room under it for the degree scale and the other end's name
-	beside     = 17.0 // room at its right for the datum line's name
+	datumRoom  = 17.0 // room at its right for the datum line's name
 	labelWidth = 9.0  // of one column of track names
 	smallest   = 1.7  // height of the smallest type
 )
@@ -96,7 +96,13 @@ func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64, l
 		p.block.h = math.Max(titleHeight, link.h-verdictHeight)
 		p.verdict.w -= link.w
 	}
-	p.block.x, p.block.y = right-link.w-p.block.w, bottom-p.block.h
+	p.block.x = right - link.w - p.block.w
+	notes, beside := p.words.all(), p.block.x-p.frame.x
+	if beside >= leastAside {
+		notes = p.words.wrap
+		p.block.h = math.Max(p.block.h, notesHeight(p.words.drill, beside))
+	}
+	p.block.y = bottom - p.block.h
 	p.verdict.y = p.block.y - verdictHeight
 	if link.w > 0 {
 		p.link = rect{right - link.w, p.block.y, link.w, p.block.h}
@@ -104,17 +110,14 @@ func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64, l
 			p.link.y, p.link.h = p.verdict.y, p.verdict.h+p.block.h
 		}
 	}
-	notes := p.words.wrap
-	if w := p.block.x - p.frame.x; w >= leastAside {
-		p.aside = rect{p.frame.x, p.block.y, w, p.block.h}
-	} else {
-		notes = p.words.all()
+	if beside >= leastAside {
+		p.aside = rect{p.frame.x, p.block.y, beside, p.block.h}
 	}
 
 	// The notes and the ruler: side by side where the sheet is wide enough, else one over the other. A key plan stands under
 	// the ruler, or beside the notes.
 	p.notes = rect{x: p.frame.x, w: p.frame.w}
-	p.ruler = rect{x: right - rulerMm - 4, w: rulerMm}
+	p.ruler = rect{x: right - rulerMm - 12, w: rulerMm}
 	p.key = rect{w: keyWidth, h: keyHeight}
 	if lies {
 		p.notes.w -= rulerBeside
@@ -135,7 +138,7 @@ func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64, l
 	if len(r.Comb.Teeth) > 1 {
 		p.labelColumns = int(math.Ceil(smallest / math.Max(float64(r.Cylinder.ToothSpacingMm), smallest/4)))
 	}
-	p.columns = tiles(p.wrap, p.room.w-p.left()-beside)
+	p.columns = tiles(p.wrap, p.room.w-p.left()-datumRoom)
 	p.rows = tiles(p.length, p.room.h-above-below)
 	if p.sheets() > 1 && !lies { // the key plan takes room over the notes
 		p.room.h = math.Min(p.room.h, p.key.y-2-p.frame.y)
@@ -157,7 +160,7 @@ func notesHeight(notes []string, width float64) float64 {
 }
 
 // left is the room at the left of the map for the names of tracks and of the datum line.
-func (p plan) left() float64 { return math.Max(beside, 3+float64(p.labelColumns)*labelWidth) }
+func (p plan) left() float64 { return math.Max(datumRoom, 3+float64(p.labelColumns)*labelWidth) }
 
 // tiles cuts a length into equal pieces no longer than room, each sharing the overlap with the next.
 func tiles(length, room float64) []span {
@@ -201,7 +204,7 @@ func (p plan) cut(r *project.Result) []tile {
 		for i, u := range p.columns {
 			all = append(all, tile{
 				column: i, row: j, u: u, v: v,
-				x: p.room.x + p.left() + (p.room.w-p.left()-beside-u.size())/2,
+				x: p.room.x + p.left() + (p.room.w-p.left()-datumRoom-u.size())/2,
 				y: p.room.y + above + p.spare(v)/2,
 			})
 		}
