@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"net/url"
+	"path"
 	"strconv"
 	"strings"
 
@@ -424,6 +425,7 @@ func arbors(ctx context.Context, r *project.Result) []arbor {
 // fileWords say what each file is, for those that the server does not describe.
 var fileWords = map[string]string{
 	"drill-map.html":  "the map at true scale, to wrap round the cylinder, with hole table and comb list",
+	"drill-map.pdf":   "the same map as a PDF, at true scale whatever the browser",
 	"holes.csv":       "every hole: angle, arc, distance from the bass-end face",
 	"map.svg":         "the map in millimetres, for a drawing program or a cutter",
 	"map.dxf":         "the map in millimetres, for CAD",
@@ -458,4 +460,10 @@ func (f File) onPaper(p paper) string {
 	return f.URL + separator + "paper=" + p.Query
 }
 
-func (f File) isMap() bool { return f.Name == "drill-map.html" }
+// isMap reports whether a file is laid out for a paper.
+func (f File) isMap() bool { return f.Name == "drill-map.html" || f.isPDF() }
+
+func (f File) isPDF() bool { return f.Name == "drill-map.pdf" }
+
+// saved gives the name under which the map for a paper is saved.
+func (f File) saved(p paper) string { return "drill-map-" + p.Query + path.Ext(f.Name) }

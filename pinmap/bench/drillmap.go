@@ -83,7 +83,7 @@ func writeTitleBlock(p *pen, j Job, sheet, sheets int) {
 				p.raw(" two")
 			}
 			if f.bold {
-				p.raw(" bold")
+				p.raw(" lead")
 			}
 			p.raw(`"><dt>`).text(f.name).raw(`</dt><dd>`).text(f.value).raw("</dd></div>")
 		}
@@ -179,7 +179,7 @@ text.halo{stroke:#fff;stroke-width:.5;paint-order:stroke}
 .block dt{font-size:1.9mm;line-height:2.2mm;color:#5A6065;white-space:nowrap}
 .block dd{font-size:2.7mm;line-height:3.2mm;overflow-wrap:anywhere;display:-webkit-box;-webkit-box-orient:vertical;-webkit-line-clamp:1;overflow:hidden}
 .block .two dd{-webkit-line-clamp:2}
-.block .bold dd{font-weight:bold}
+.block .lead dd{font-weight:bold}
 h1{font-size:16pt;margin:0 0 4mm}
 h2{font-size:12.5pt;margin:6mm 0 2mm;break-after:avoid}
 h2.page{break-before:page;margin-top:0}

@@ -215,7 +215,8 @@ func TestWordsOnEverySheet(t *testing.T) {
 		for _, want := range []string{
 			"NOT clear to drill: 9 findings stand in the way", "C5 comes again after 180 ms. This tooth needs 258 ms; its damper governs.",
 			"5 more, in full under Findings", "measure before use: this must be 100 mm", "key plan", "The tinker's morning", "not given", "1:1, mm and degrees",
-			"Hole 1: tooth 1, C4, 9.00 degrees, 9.42 mm from the datum line, 1.50 mm from the bass-end face", "Hole 3:",
+			"Hole 1 (pin 1): tooth 1, C4, 9.00 degrees, 9.42 mm from the datum line, 1.50 mm from the bass-end face", "(pin 3): tooth",
+			"Numbers beside holes are the drilling order", "number drill 80", "no gloves near the spindle", "must meet their like",
 		} {
 			if !strings.Contains(s.text, want) {
 				t.Errorf("sheet %d does not say %q", n+1, want)

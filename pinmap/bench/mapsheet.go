@@ -163,6 +163,7 @@ func (d drawing) bars() {
 		d.stroke("tick", x, b.y-1.6, x, b.y)
 		name := strconv.Itoa(bar.Number)
 		if half := float64(len(name)) * smallest * figureWidth / 2; x-half > free {
+			x = math.Max(x, b.x+half+0.3) // clear of the datum line
 			d.words("s mid", x, b.y-2.2, name)
 			free = x + half + 0.6
 		}

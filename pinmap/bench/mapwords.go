@@ -24,11 +24,10 @@ func wordsOf(r *project.Result, s surface) sheetWords {
 	return sheetWords{
 		wrap: append(wrapNotes(r, s), firstHoles(r)...),
 		drill: []string{
-			"Numbers beside holes are the drilling order: track by track from the bass end, on each from the datum line on, always turning the same way, " +
-				"so that backlash does not matter. The tables give the pin of each.",
+			"Numbers beside holes are the drilling order: track by track from the bass end, each from the datum line on, always turning the same way: " +
+				"backlash does not matter.",
 			fmt.Sprintf("Drill %s mm deep. Diameter: %s.", trim(float64(r.Cylinder.HoleDepthMm)), drillWords(r.Cylinder.PinDiameterMm)),
-			"Small drills break: eye protection, slow feed, no gloves near the spindle. Let a wound mainspring down first. Local codes come before all; more " +
-				"cautions among the tables.",
+			"Small drills break: eye protection, slow feed, no gloves near the spindle. Let a wound mainspring down first. Local codes come first.",
 		},
 	}
 }
@@ -40,9 +39,8 @@ func wrapNotes(r *project.Result, s surface) []string {
 		bass = "top"
 	}
 	return []string{
-		"This is the outside of the cylinder, unrolled. Wrap it with this side out, the bass-end edge on the bass-end face, the two datum lines meeting.",
-		"Check that it closes: each of the marks a, b, c … on one datum line must lie on its like at the other. Where one does not, measure diameter and " +
-			"paper again.",
+		"This is the outside of the cylinder, unrolled. Wrap it this side out, bass-end edge on bass-end face, datum lines meeting.",
+		"Marks a, b, c … on one datum line must meet their like at the other; if they do not, measure diameter and paper again.",
 		fmt.Sprintf("Seen from the comb the bass end is at the %s and the surface moves %s. On this paper the bass end is at the %s, and holes reach the comb "+
 			"from left to right.", c.BassEnd, c.Turns, bass),
 		fmt.Sprintf("Printed arcs are for wrapping with paper of %.2f mm: 360° is π(D + p) = %.3f mm. Tabulated arcs, and those below, are at the bare surface: "+

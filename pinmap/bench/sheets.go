@@ -14,14 +14,14 @@ const (
 	overlap = 12.0 // least that two neighbouring tiles share
 	rulerMm = 100.0
 
-	titleHeight = 24.0
+	titleHeight = 24.5
 	titleWidth  = 180.0 // of the title block, the QR code within it (ISO 7200)
 	noteLine    = 3.1   // from line to line of the notes
 	noteGap     = 0.4   // between two notes
 	noteLetter  = 1.22  // wider than the average of the letters of the notes
 	leastAside  = 60.0  // width beside the title block from which on notes stand there
 	rulerHeight = 12.0
-	rulerBeside = 118.0 // the ruler across, with room at its sides, clear of the one that runs down
+	rulerBeside = 115.0 // the ruler across, with room at its sides, clear of the one that runs down
 	keyWidth    = 58.0
 	keyHeight   = 19.0
 	rulerWidth  = 13.0
@@ -152,7 +152,7 @@ func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64, l
 
 // notesHeight gives the height that notes surely do with in a column of that width.
 func notesHeight(notes []string, width float64) float64 {
-	h := 2.0
+	h := 1.4
 	for _, s := range notes {
 		h += noteGap + noteLine*math.Ceil(float64(utf8.RuneCountInString(s))*noteLetter/(width-4))
 	}
