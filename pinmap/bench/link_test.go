@@ -81,11 +81,11 @@ func TestPrintedLinkIsRead(t *testing.T) {
 			if err := drillMap(&b, Job{Result: test.r, Paper: test.paper, Link: test.link}); err != nil {
 				t.Fatal(err)
 			}
-			pdf := printPDF(t, browser, b.String())
 			sheets := strings.Count(b.String(), `<section class="sheet"`)
-			for n := range sheets {
+			own := writePDF(t, Job{Result: test.r, Paper: test.paper, Link: test.link})
+			for n, pdf := range slices.Concat(slices.Repeat([]string{printPDF(t, browser, b.String())}, sheets), slices.Repeat([]string{own}, sheets)) {
 				image := filepath.Join(t.TempDir(), "sheet")
-				page := fmt.Sprint(n + 1)
+				page := fmt.Sprint(n%sheets + 1)
 				if out, err := exec.Command("pdftocairo", "-png", "-r", "200", "-singlefile", "-f", page, "-l", page, pdf, image).CombinedOutput(); err != nil {
 					t.Fatalf("%v %s", err, out)
 				}
