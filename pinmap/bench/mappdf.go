@@ -71,7 +71,7 @@ func (c *pdfCanvas) notes(r rect, notes []string) {
 			for _, line := range c.wrapped(c.clean(s), r.w-2*indent) {
 				y += k * noteLine
 				at := y - 0.25*k*noteLine
-				set = append(set, func() { c.f.Text(r.x+indent, at, line) })
+				set = append(set, func() { c.text(r.x+indent, at, line) })
 			}
 			y += k * noteGap
 		}
@@ -96,7 +96,7 @@ func (c *pdfCanvas) verdict(r rect, v verdict) {
 	c.stroke(ink, 0.35, r.x, r.y, r.x+r.w, r.y)
 	c.face(3.8, true)
 	c.shade(shade)
-	c.f.Text(r.x+2, r.y+4.9, c.clean(v.headline))
+	c.text(r.x+2, r.y+4.9, c.clean(v.headline))
 	c.shade(ink)
 	for k := 1.0; ; k -= 0.05 {
 		c.face(2.5*k, false)
@@ -114,9 +114,9 @@ func (c *pdfCanvas) verdict(r rect, v verdict) {
 			for i, line := range item {
 				y += verdictLine * k
 				if i == 0 {
-					c.f.Text(r.x+3.5, y, "•")
+					c.text(r.x+3.5, y, "•")
 				}
-				c.f.Text(r.x+6, y, line)
+				c.text(r.x+6, y, line)
 			}
 		}
 		return
@@ -138,11 +138,11 @@ func (c *pdfCanvas) titleBlock(r rect, rows [len(blockRows)][]blockField) {
 			c.stroke(ink, 0.15, x, y, x, y+h)
 			c.face(1.9, false)
 			c.shade(muted)
-			c.f.Text(x+1.1, y+2.2, f.name)
+			c.text(x+1.1, y+2.2, f.name)
 			c.face(2.7, f.bold)
 			c.shade(ink)
 			for n, line := range c.fitted(f.value, w-2.2, max(1, f.lines)) {
-				c.f.Text(x+1.1, y+5.2+float64(n)*3.2, line)
+				c.text(x+1.1, y+5.2+float64(n)*3.2, line)
 			}
 			x += w
 		}
@@ -173,6 +173,6 @@ func (c *pdfCanvas) link(r rect, link string, code LinkCode) {
 	c.face(1.7, false)
 	c.shade(ink)
 	for i, line := range c.wrapped(link, r.w-2) {
-		c.f.Text(r.x+(r.w-c.f.GetStringWidth(line))/2, y+side+1.5+2.1*float64(i), line)
+		c.text(r.x+(r.w-c.f.GetStringWidth(line))/2, y+side+1.5+2.1*float64(i), line)
 	}
 }

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"math"
 	"strconv"
 	"strings"
 	"unicode"
@@ -23,13 +24,24 @@ type pdfCanvas struct {
 	style   string      // of the path that is begun, as fpdf names it; empty until something is drawn
 	look    look        // of that path
 	classes []lettering // of the groups that are open
+
+	high  float64      // of the page, mm
+	set   pdfState     // what the page was told last
+	shown [2][128]bool // letters of the plain and the bold type that fpdf has set, and so puts into the font
+	buf   []byte       // room for one piece of text
+}
+
+// pdfState is what a page holds on to until it is told otherwise.
+type pdfState struct {
+	fill, text, pen colour
+	width, size     float64
+	bold            bool
 }
 
 const (
-	pdfFont    = "go"
-	pointsInMm = 72 / 25.4
-	// figures of circles: four curves whose corners lie that part of the radius beyond
-	curveCorner = 0.5522847498
+	pdfFont     = "go"
+	pointsInMm  = 72 / 25.4
+	curveCorner = 0.5522847498 // where the corners of the four curves of a circle of radius 1 lie
 )
 
 func newPDFCanvas() (*pdfCanvas, error) {
@@ -46,6 +58,7 @@ func newPDFCanvas() (*pdfCanvas, error) {
 
 func (c *pdfCanvas) page(w, h float64) {
 	c.f.AddPageFormat("P", fpdf.SizeType{Wd: w, Ht: h})
+	c.high = h
 }
 
 func (k colour) rgb() (r, g, b int) { return int(k >> 16), int(k >> 8 & 0xFF), int(k & 0xFF) }
@@ -54,11 +67,22 @@ func (k colour) rgb() (r, g, b int) { return int(k >> 16), int(k >> 8 & 0xFF), i
 func (c *pdfCanvas) pen(l look) {
 	c.look, c.style = l, ""
 	if l.filled {
-		c.f.SetFillColor(l.fill.rgb())
+		c.fill(l.fill)
 	}
-	if l.width > 0 {
+	if l.width > 0 && c.set.pen != l.pen {
 		c.f.SetDrawColor(l.pen.rgb())
+		c.set.pen = l.pen
+	}
+	if l.width > 0 && c.set.width != l.width {
 		c.f.SetLineWidth(l.width)
+		c.set.width = l.width
+	}
+}
+
+func (c *pdfCanvas) fill(k colour) {
+	if c.set.fill != k {
+		c.f.SetFillColor(k.rgb())
+		c.set.fill = k
 	}
 }
 
@@ -140,6 +164,20 @@ func (c *pdfCanvas) hole(x, y, radius float64, _ pinmap.Pin, _ int) {
 }
 
 func (c *pdfCanvas) words(classes string, x, y float64, s string) {
+	l := c.lettering(classes)
+	s = c.clean(s)
+	w := c.f.GetStringWidth(s)
+	x -= l.anchor * w
+	if l.lifted {
+		c.fill(white)
+		c.f.Rect(x, y-figureHeight*l.size, w, figureHeight*l.size, "F")
+		c.shade(ink)
+	}
+	c.text(x, y, s)
+}
+
+// lettering makes ready for words of these classes, or of the group that is open.
+func (c *pdfCanvas) lettering(classes string) lettering {
 	l := lettering{}
 	if classes == "" && len(c.classes) > 0 {
 		l = c.classes[len(c.classes)-1]
@@ -147,26 +185,73 @@ func (c *pdfCanvas) words(classes string, x, y float64, s string) {
 		l = letteringOf(classes)
 	}
 	c.face(l.size, l.bold)
-	s = c.clean(s)
-	w := c.f.GetStringWidth(s)
-	x -= l.anchor * w
-	if l.lifted {
-		c.f.SetFillColor(white.rgb())
-		c.f.Rect(x, y-figureHeight*l.size, w, figureHeight*l.size, "F")
-	}
-	shade := ink
+	c.shade(ink)
 	if l.light {
-		shade = white
+		c.shade(white)
 	}
-	c.shade(shade)
-	c.f.Text(x, y, s)
+	return l
 }
 
 func (c *pdfCanvas) upwards(classes string, x, y float64, s string) {
+	c.lettering(classes) // before the turn, at whose end the page forgets what it was told within
 	c.f.TransformBegin()
 	c.f.TransformRotate(90, x, y)
 	c.words(classes, x, y, s)
 	c.f.TransformEnd()
+}
+
+// placed is a piece of text and where it begins.
+type placed struct {
+	x float64
+	s string
+}
+
+// text sets clean words as they are, in the type and colour that are chosen.
+func (c *pdfCanvas) text(x, y float64, s string) { c.texts(y, placed{x, s}) }
+
+// texts sets several pieces on one base line. Letters that were set before are written the short way, as the font has them
+// already: the tables of a large cylinder are half a million words.
+func (c *pdfCanvas) texts(y float64, pieces ...placed) {
+	shown := &c.shown[0]
+	if c.set.bold {
+		shown = &c.shown[1]
+	}
+	short := true
+	for _, p := range pieces {
+		for i := range len(p.s) {
+			short = short && p.s[i] < 128 && shown[p.s[i]]
+		}
+	}
+	if !short {
+		for _, p := range pieces {
+			c.f.Text(p.x, y, p.s)
+			for _, r := range p.s {
+				if r < 128 {
+					shown[r] = true
+				}
+			}
+		}
+		return
+	}
+	b := append(c.buf[:0], "BT"...)
+	at, up := 0.0, (c.high-y)*pointsInMm
+	for _, p := range pieces {
+		x := math.Round(p.x*pointsInMm*100) / 100 // steps of what is written add up to no error
+		b = strconv.AppendFloat(append(b, ' '), x-at, 'f', 2, 64)
+		b = strconv.AppendFloat(append(b, ' '), up, 'f', 2, 64)
+		at, up = x, 0
+		b = append(b, " Td ("...)
+		for i := range len(p.s) {
+			b = append(b, 0)
+			if p.s[i] == '(' || p.s[i] == ')' || p.s[i] == '\\' {
+				b = append(b, '\\')
+			}
+			b = append(b, p.s[i])
+		}
+		b = append(b, ") Tj"...)
+	}
+	c.buf = append(b, " ET"...)
+	c.f.RawWriteStr(string(c.buf))
 }
 
 func (c *pdfCanvas) open(classes string) { c.classes = append(c.classes, letteringOf(classes)) }
@@ -174,20 +259,24 @@ func (c *pdfCanvas) close()              { c.classes = c.classes[:len(c.classes)
 
 // face chooses the type, its size in mm.
 func (c *pdfCanvas) face(size float64, bold bool) {
+	if c.set.size == size && c.set.bold == bold {
+		return
+	}
 	style := ""
 	if bold {
 		style = "B"
 	}
-	if points, _ := c.f.GetFontSize(); c.f.GetFontStyle() == style && points == size*pointsInMm && c.f.GetFontFamily() == pdfFont {
-		return
-	}
 	c.f.SetFont(pdfFont, style, size*pointsInMm)
+	c.set.size, c.set.bold = size, bold
 }
 
-// shade chooses the colour of type. It is that of fillings too, for then fpdf writes the shorter form.
+// shade chooses the colour of type. It is that of fillings too: where the two differ, fpdf sets every text apart.
 func (c *pdfCanvas) shade(k colour) {
-	c.f.SetFillColor(k.rgb())
-	c.f.SetTextColor(k.rgb())
+	c.fill(k)
+	if c.set.text != k {
+		c.f.SetTextColor(k.rgb())
+		c.set.text = k
+	}
 }
 
 // clean gives s as it can be printed: letters that the font lacks become the sign of replacement, as do those that a PDF

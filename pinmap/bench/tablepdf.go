@@ -17,6 +17,11 @@ type pdfTables struct {
 	*pdfCanvas
 	w, h float64 // of a page
 	y    float64 // where the next thing begins
+
+	// Of the table on this page, drawn when it ends, in one path each.
+	thin, thick []float64 // heights of rules
+	boxes       []rect
+	pieces      []placed // room for those of one row
 }
 
 func (c *pdfCanvas) tables(paper Paper, title string, parts []part) {
@@ -27,7 +32,7 @@ func (c *pdfCanvas) tables(paper Paper, title string, parts []part) {
 	t.shade(ink)
 	for _, line := range t.wrapped(t.clean(title+": tables to the drill map"), t.w-2*listMargin) {
 		t.y += 6.8
-		t.f.Text(listMargin, t.y-1.6, line)
+		t.text(listMargin, t.y-1.6, line)
 	}
 	t.y += 3
 	for _, p := range parts {
@@ -42,7 +47,7 @@ func (t *pdfTables) turn() {
 	t.face(2.8, false)
 	t.shade(muted)
 	number := "page " + t.pageNumber()
-	t.f.Text(t.w-listMargin-t.f.GetStringWidth(number), t.h-listMargin/2, number)
+	t.text(t.w-listMargin-t.f.GetStringWidth(number), t.h-listMargin/2, number)
 	t.shade(ink)
 }
 
@@ -62,7 +67,7 @@ func (t *pdfTables) part(p part) {
 			t.room(20) // a heading does not stand alone
 		}
 		t.face(4.4, true)
-		t.f.Text(listMargin, t.y+3.6, t.clean(p.heading))
+		t.text(listMargin, t.y+3.6, t.clean(p.heading))
 		t.y += 7
 	}
 	if p.text != "" {
@@ -78,7 +83,7 @@ func (t *pdfTables) part(p part) {
 	for _, s := range p.list {
 		t.room(listLine)
 		t.face(listType, false)
-		t.f.Text(listMargin+1.5, t.y+0.75*listLine, "•")
+		t.text(listMargin+1.5, t.y+0.75*listLine, "•")
 		t.paragraph(5, s, false)
 	}
 	if p.table != nil {
@@ -91,7 +96,7 @@ func (t *pdfTables) paragraph(indent float64, s string, bold bool) {
 	for _, line := range t.wrapped(t.clean(s), min(listWidth, t.w-2*listMargin)-indent) {
 		t.room(listLine)
 		t.face(listType, bold)
-		t.f.Text(listMargin+indent, t.y+0.75*listLine, line)
+		t.text(listMargin+indent, t.y+0.75*listLine, line)
 		t.y += listLine
 	}
 	t.y += 1.2
@@ -115,33 +120,50 @@ func (t *pdfTables) grid(g *grid) {
 		t.face(gridType, true)
 		t.lines(g.columns, perLetter, func(i int) string { return g.columns[i].head })
 		t.stroke(ink, 0.35, listMargin, t.y, t.w-listMargin, t.y)
-		t.shade(ink)
 		t.face(gridType, false)
 	}
 	heads()
 	g.rows(func(row *cells) {
 		height := gridPad + gridLine*float64(t.most(g.columns, perLetter, row))
 		if t.y+height > t.h-listMargin {
+			t.ruled()
 			t.turn()
 			heads()
 		} else if row.apart {
-			t.stroke(ink, 0.3, listMargin, t.y, t.w-listMargin, t.y)
-			t.shade(ink)
+			t.thick = append(t.thick, t.y)
 		}
 		top := t.y
 		t.lines(g.columns, perLetter, func(i int) string { return string(row.at(i)) })
 		x := listMargin
 		for _, c := range g.columns {
 			if c.box {
-				t.pen(look{pen: ink, width: 0.2})
-				t.box(rect{x + gridBeside, top + (gridLine+gridPad-2.9)/2, 2.9, 2.9})
-				t.end()
+				t.boxes = append(t.boxes, rect{x + gridBeside, top + (gridLine+gridPad-2.9)/2, 2.9, 2.9})
 			}
 			x += float64(c.letters) * perLetter
 		}
-		t.stroke(rule, 0.1, listMargin, t.y, t.w-listMargin, t.y)
+		t.thin = append(t.thin, t.y)
 	})
+	t.ruled()
 	t.y += 2
+}
+
+// ruled draws the rules and the boxes of the table on this page.
+func (t *pdfTables) ruled() {
+	across := func(l look, heights []float64) {
+		t.pen(l)
+		for _, y := range heights {
+			t.line(listMargin, y, t.w-listMargin, y)
+		}
+		t.end()
+	}
+	across(look{pen: rule, width: 0.1}, t.thin)
+	across(look{pen: ink, width: 0.3}, t.thick)
+	t.pen(look{pen: ink, width: 0.2})
+	for _, b := range t.boxes {
+		t.box(b)
+	}
+	t.end()
+	t.thin, t.thick, t.boxes = t.thin[:0], t.thick[:0], t.boxes[:0]
 }
 
 // most gives how many lines a row takes: columns of words are wrapped.
@@ -159,7 +181,8 @@ func (t *pdfTables) most(columns []tableColumn, perLetter float64, row *cells) i
 
 // lines sets one row.
 func (t *pdfTables) lines(columns []tableColumn, perLetter float64, words func(int) string) {
-	x, tallest := listMargin, 1
+	x, base, tallest := listMargin, t.y+gridPad/2+0.78*gridLine, 1
+	t.pieces = t.pieces[:0]
 	for i, c := range columns {
 		width := float64(c.letters) * perLetter
 		set := t.clean(words(i))
@@ -171,15 +194,16 @@ func (t *pdfTables) lines(columns []tableColumn, perLetter float64, words func(i
 			if !c.left {
 				at = x + width - gridBeside - wide
 			}
-			t.f.Text(at, t.y+gridPad/2+0.78*gridLine, set)
+			t.pieces = append(t.pieces, placed{at, set})
 		default:
 			lines := t.wrapped(set, width-2*gridBeside)
 			for n, line := range lines {
-				t.f.Text(x+gridBeside, t.y+gridPad/2+(0.78+float64(n))*gridLine, line)
+				t.text(x+gridBeside, base+float64(n)*gridLine, line)
 			}
 			tallest = max(tallest, len(lines))
 		}
 		x += width
 	}
+	t.texts(base, t.pieces...)
 	t.y += gridPad + gridLine*float64(tallest)
 }
