@@ -31,11 +31,11 @@ func drillMap(w io.Writer, j Job) error {
 		writeNotes(p, "notes", notes)
 		writeNotes(p, "aside", aside)
 		writeVerdict(p, m.verdict)
-		writeTitleBlock(p, m.job, n+1, m.plan.sheets())
+		writeTitleBlock(p, m, n+1)
 		writeLink(p, j.Link, m.code)
 		p.raw("</section>\n")
 	}
-	writeTables(p, j.Result.Title, tables(m.job, m.verdict))
+	writeTables(p, j.Result.Title, m.tables())
 	p.raw("</main>\n</body>\n</html>\n")
 	return p.flush()
 }
@@ -46,14 +46,17 @@ type drillMapOf struct {
 	verdict verdict
 	code    LinkCode
 	plan    plan
-	numbers []int // of the holes in the drilling order, by index of the pin
+	order   []int  // in which holes are drilled, indices of the pins
+	numbers []int  // of the holes in that order, by index of the pin
+	id      string // the identification number
 }
 
 func newMap(j Job) drillMapOf {
 	if j.Paper == "" {
 		j.Paper = A4
 	}
-	m := drillMapOf{job: j, verdict: judge(j.Result), code: NewLinkCode(j.Link), numbers: drillingNumbers(j.Result.Pins)}
+	m := drillMapOf{job: j, verdict: judge(j.Result), code: NewLinkCode(j.Link), order: DrillingOrder(j.Result.Pins), id: identification(j.Result)}
+	m.numbers = numbersOf(m.order)
 	m.plan = planSheets(j.Result, j.Paper, m.verdict.height(), m.code.size(j.Link))
 	return m
 }
@@ -74,9 +77,9 @@ func writeVerdict(p *pen, v verdict) {
 	p.raw("</div>\n")
 }
 
-func writeTitleBlock(p *pen, j Job, sheet, sheets int) {
+func writeTitleBlock(p *pen, m drillMapOf, sheet int) {
 	p.raw(`<dl class="block">`)
-	for _, row := range titleBlock(j, sheet, sheets) {
+	for _, row := range m.titleBlock(sheet) {
 		for _, f := range row {
 			p.raw(`<div class="w`).int(f.span)
 			if f.lines > 1 {

@@ -20,7 +20,7 @@ func drillMapPDF(w io.Writer, j Job) error {
 	c.f.SetProducer("Pinwright", false)
 	c.f.SetLang("en")
 	c.f.SetTitle(utf16BE("Drill map: "+printable(j.Result.Title)), false)
-	c.f.SetSubject(utf16BE("Identification number "+identification(j.Result)), false)
+	c.f.SetSubject(utf16BE("Identification number "+m.id), false)
 	c.f.SetCreationDate(issued(j.Result.Setup))
 	c.f.SetModificationDate(issued(j.Result.Setup))
 	for n, t := range m.plan.cut(j.Result) {
@@ -33,10 +33,10 @@ func drillMapPDF(w io.Writer, j Job) error {
 			c.stroke(ink, 0.35, m.plan.aside.x, m.plan.aside.y, m.plan.aside.x+m.plan.aside.w, m.plan.aside.y)
 		}
 		c.verdict(m.plan.verdict, m.verdict)
-		c.titleBlock(m.plan.block, titleBlock(m.job, n+1, m.plan.sheets()))
+		c.titleBlock(m.plan.block, m.titleBlock(n+1))
 		c.link(m.plan.link, j.Link, m.code)
 	}
-	c.tables(m.job.Paper, j.Result.Title, tables(m.job, m.verdict))
+	c.tables(m.job.Paper, j.Result.Title, m.tables())
 	return c.f.Output(w)
 }
 

@@ -20,9 +20,9 @@ type sheetWords struct {
 
 func (w sheetWords) all() []string { return append(append([]string(nil), w.wrap...), w.drill...) }
 
-func wordsOf(r *project.Result, s surface) sheetWords {
+func wordsOf(r *project.Result) sheetWords {
 	return sheetWords{
-		wrap: append(wrapNotes(r, s), firstHoles(r)...),
+		wrap: append(wrapNotes(r, printedSurface(r.Cylinder)), firstHoles(r)...),
 		drill: []string{
 			"Numbers beside holes are the drilling order: track by track from the bass end, each from the datum line on, always turning the same way: " +
 				"backlash does not matter.",
@@ -86,8 +86,8 @@ var blockRows = [...]float64{1, 1.5, 1.15}
 
 // titleBlock gives the rows of the title block: the fields that ISO 7200 makes mandatory, and of its others revision, number
 // of sheets and supplementary title; then scale and paper.
-func titleBlock(j Job, sheet, sheets int) [len(blockRows)][]blockField {
-	r := j.Result
+func (m drillMapOf) titleBlock(sheet int) [len(blockRows)][]blockField {
+	r := m.job.Result
 	tune := r.Tune.Title
 	if tune == "" {
 		tune = "not named in the file"
@@ -99,14 +99,14 @@ func titleBlock(j Job, sheet, sheets int) [len(blockRows)][]blockField {
 		{name: "Document type", value: "Drill map", span: 5},
 	}, {
 		{name: "Title", value: shorten(r.Title, 110), span: 11, lines: 2, bold: true},
-		{name: "Identification number", value: identification(r), span: 6},
-		{name: "Revision", value: strconv.Itoa(j.Revision), span: 3},
+		{name: "Identification number", value: m.id, span: 6},
+		{name: "Revision", value: strconv.Itoa(m.job.Revision), span: 3},
 	}, {
 		{name: "Tune", value: shorten(tune, 110), span: 6},
 		{name: "Date of issue", value: date(r.Setup.Date), span: 4},
-		{name: "Sheet", value: fmt.Sprintf("%d of %d", sheet, sheets), span: 3},
+		{name: "Sheet", value: fmt.Sprintf("%d of %d", sheet, m.plan.sheets()), span: 3},
 		{name: "Scale and units", value: "1:1, mm and degrees", span: 5},
-		{name: "Paper", value: j.Paper.String(), span: 2},
+		{name: "Paper", value: m.job.Paper.String(), span: 2},
 	}}
 }
 

@@ -23,8 +23,12 @@ func DrillingOrder(pins []pinmap.Pin) []int {
 
 // drillingNumbers gives, by index of the pin, the place of its hole in the drilling order, counted from 1.
 func drillingNumbers(pins []pinmap.Pin) []int {
-	numbers := make([]int, len(pins))
-	for n, k := range DrillingOrder(pins) {
+	return numbersOf(DrillingOrder(pins))
+}
+
+func numbersOf(order []int) []int {
+	numbers := make([]int, len(order))
+	for n, k := range order {
 		numbers[k] = n + 1
 	}
 	return numbers

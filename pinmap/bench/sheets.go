@@ -74,7 +74,8 @@ func (p plan) sheets() int { return len(p.columns) * len(p.rows) }
 // planSheets chooses the way round that needs fewest sheets, the usual one where both need as many.
 func planSheets(r *project.Result, paper Paper, verdictHeight float64, link rect) plan {
 	usual := papers[paper].lies
-	a, b := planOne(r, paper, usual, verdictHeight, link), planOne(r, paper, !usual, verdictHeight, link)
+	words := wordsOf(r)
+	a, b := planOne(r, words, paper, usual, verdictHeight, link), planOne(r, words, paper, !usual, verdictHeight, link)
 	if b.sheets() < a.sheets() {
 		return b
 	}
@@ -84,9 +85,8 @@ func planSheets(r *project.Result, paper Paper, verdictHeight float64, link rect
 // planOne plans the sheets one way round: at the foot the title block, at the right, with the link, of which the size is
 // given, at its own right; over it the verdict, then the notes, then the map. On a sheet that lies the link takes room of
 // the verdict's width too, which leaves the map more of the height.
-func planOne(r *project.Result, paper Paper, lies bool, verdictHeight float64, link rect) plan {
-	p := plan{surface: printedSurface(r.Cylinder), paper: paper, lies: lies}
-	p.words = wordsOf(r, p.surface)
+func planOne(r *project.Result, words sheetWords, paper Paper, lies bool, verdictHeight float64, link rect) plan {
+	p := plan{surface: printedSurface(r.Cylinder), paper: paper, lies: lies, words: words}
 	p.width, p.height = paper.size(lies)
 	p.frame = paper.frame(lies)
 	right, bottom := p.frame.x+p.frame.w, p.frame.y+p.frame.h

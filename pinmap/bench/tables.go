@@ -72,13 +72,13 @@ func (c *cells) at(i int) []byte {
 }
 
 // tables gives what belongs beside the sheets: findings, holes, comb, changes, cautions and assumptions.
-func tables(j Job, v verdict) []part {
-	r := j.Result
+func (m drillMapOf) tables() []part {
+	j, v, r := m.job, m.verdict, m.job.Result
 	mark := "good"
 	if !v.clear {
 		mark = "bad"
 	}
-	about := fmt.Sprintf("Identification number: %s. Revision: %d. Date of issue: %s.", identification(r), j.Revision, date(r.Setup.Date))
+	about := fmt.Sprintf("Identification number: %s. Revision: %d. Date of issue: %s.", m.id, j.Revision, date(r.Setup.Date))
 	if j.FileName != "" {
 		about += " File of the tune: " + j.FileName + "."
 	}
@@ -92,8 +92,8 @@ func tables(j Job, v verdict) []part {
 	return append(parts,
 		part{heading: "Comb", table: combTable(r)},
 		part{heading: "Assumptions: measure your own", table: assumptionTable(r)},
-		part{heading: "Holes in drilling order", apart: true, table: holeTable(r, true)},
-		part{heading: "Holes by angle", apart: true, table: holeTable(r, false)},
+		part{heading: "Holes in drilling order", apart: true, table: m.holeTable(true)},
+		part{heading: "Holes by angle", apart: true, table: m.holeTable(false)},
 	)
 }
 
@@ -288,15 +288,17 @@ func holeColumns(r *project.Result) []holeColumn {
 }
 
 // holeTable lists all holes, in the order in which they are drilled or by angle.
-func holeTable(r *project.Result, drilling bool) *grid {
-	order, caption := make([]int, len(r.Pins)), "In the order in which they reach the comb: pin is the number by angle, hole the number in the drilling order."
-	for i := range order {
-		order[i] = i
-	}
-	if drilling {
-		order = DrillingOrder(r.Pins)
-		caption = fmt.Sprintf("Track by track from the bass end, by angle on each, always turning the same way: hole is the number on the map. Drill %s mm "+
-			"deep; diameter: %s.", trim(float64(r.Cylinder.HoleDepthMm)), drillWords(r.Cylinder.PinDiameterMm))
+func (m drillMapOf) holeTable(drilling bool) *grid {
+	r := m.job.Result
+	order := m.order
+	caption := fmt.Sprintf("Track by track from the bass end, by angle on each, always turning the same way: hole is the number on the map. Drill %s mm "+
+		"deep; diameter: %s.", trim(float64(r.Cylinder.HoleDepthMm)), drillWords(r.Cylinder.PinDiameterMm))
+	if !drilling {
+		order = make([]int, len(r.Pins))
+		for i := range order {
+			order[i] = i
+		}
+		caption = "In the order in which they reach the comb: pin is the number by angle, hole the number in the drilling order."
 	}
 	t := &grid{caption: caption + fmt.Sprintf(" Arcs are at the bare surface, D = %s mm; the printed map is stretched to D + p for the paper. Axial distances are "+
 		"from the bass-end face.", trim(float64(r.Cylinder.DiameterMm)))}
@@ -306,13 +308,12 @@ func holeTable(r *project.Result, drilling bool) *grid {
 	}
 	t.rows = func(row func(*cells)) {
 		var line cells
-		numbers := drillingNumbers(r.Pins)
 		for i, k := range order {
 			pin := r.Pins[k]
 			line.reset()
 			line.apart = drilling && i > 0 && pin.Tooth != r.Pins[order[i-1]].Tooth
 			for _, c := range columns {
-				c.cell(&line, pin, numbers[k])
+				c.cell(&line, pin, m.numbers[k])
 			}
 			row(&line)
 		}
