@@ -194,7 +194,7 @@ thead{display:table-header-group}
 th{font-weight:bold;text-align:right;vertical-align:bottom;border-bottom:.35mm solid #1E2326;padding:.6mm 1.5mm}
 td{text-align:right;border-bottom:.1mm solid #A9AFB4;padding:.55mm 1.5mm}
 tr,.whole{break-inside:avoid}
-tr.new td{border-top:.3mm solid #1E2326}
+tr.new td{border-top:.55mm solid #1E2326}
 td.t,th.t{text-align:left;overflow-wrap:anywhere}
 i{display:inline-block;width:3mm;height:3mm;border:.2mm solid #1E2326;vertical-align:-.4mm}
 .bad{color:#9E2B18;font-weight:bold}

@@ -92,7 +92,7 @@ func TestPrintedLinkIsRead(t *testing.T) {
 				if got := zbar(t, image+".png"); got != test.link {
 					t.Errorf("sheet %d: read %q, want %q", n+1, got, test.link)
 				}
-				text, err := exec.Command("pdftotext", "-f", page, "-l", page, "-layout", pdf, "-").Output()
+				text, err := exec.Command("pdftotext", "-f", page, "-l", page, pdf, "-").Output()
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -50,9 +50,6 @@ func (p *pen) mm(v float64) *pen {
 	return p
 }
 
-// fixed writes v with that many decimals.
-func (p *pen) fixed(v float64, decimals int) *pen { return p.number(v, decimals) }
-
 func (p *pen) number(v float64, decimals int) *pen {
 	if v == 0 {
 		v = 0 // a negative zero would print its sign

@@ -19,7 +19,7 @@ const (
 	noteLine    = 3.1   // from line to line of the notes
 	noteGap     = 0.4   // between two notes
 	noteLetter  = 1.22  // wider than the average of the letters of the notes
-	leastAside  = 60.0  // width beside the title block from which on notes stand there
+	leastAside  = 60.0  // width beside it from which on notes stand there; else the block is as wide as the frame
 	rulerHeight = 12.0
 	rulerBeside = 115.0 // the ruler across, with room at its sides, clear of the one that runs down
 	keyWidth    = 58.0
@@ -90,7 +90,10 @@ func planOne(r *project.Result, words sheetWords, paper Paper, lies bool, verdic
 	p.width, p.height = paper.size(lies)
 	p.frame = paper.frame(lies)
 	right, bottom := p.frame.x+p.frame.w, p.frame.y+p.frame.h
-	p.block = rect{w: math.Min(titleWidth, p.frame.w) - link.w, h: math.Max(titleHeight, link.h)}
+	p.block = rect{w: p.frame.w - link.w, h: math.Max(titleHeight, link.h)}
+	if p.frame.w >= titleWidth+leastAside {
+		p.block.w = titleWidth - link.w
+	}
 	p.verdict = rect{p.frame.x, 0, p.frame.w, verdictHeight}
 	if lies {
 		p.block.h = math.Max(titleHeight, link.h-verdictHeight)
@@ -98,7 +101,7 @@ func planOne(r *project.Result, words sheetWords, paper Paper, lies bool, verdic
 	}
 	p.block.x = right - link.w - p.block.w
 	notes, beside := p.words.all(), p.block.x-p.frame.x
-	if beside >= leastAside {
+	if beside > 0 {
 		notes = p.words.wrap
 		p.block.h = math.Max(p.block.h, notesHeight(p.words.drill, beside))
 	}
@@ -110,7 +113,7 @@ func planOne(r *project.Result, words sheetWords, paper Paper, lies bool, verdic
 			p.link.y, p.link.h = p.verdict.y, p.verdict.h+p.block.h
 		}
 	}
-	if beside >= leastAside {
+	if beside > 0 {
 		p.aside = rect{p.frame.x, p.block.y, beside, p.block.h}
 	}
 
