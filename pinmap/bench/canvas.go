@@ -58,7 +58,7 @@ type look struct {
 }
 
 var looks = [...]look{
-	{class: "frame", pen: ink, width: .7},
+	{class: "frame", pen: ink, width: frameLine},
 	{class: "centring", pen: ink, width: .7},
 	{class: "grid", pen: ink, width: .35},
 	{class: "gap", filled: true, fill: sand},

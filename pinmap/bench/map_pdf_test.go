@@ -199,7 +199,11 @@ func TestPDFLaws(t *testing.T) {
 	pages := regexp.MustCompile(`/Type /Pages\n/Kids \[[^]]*\]\n/Count (\d+)`)
 	rapid.Check(t, func(t *rapid.T) {
 		j := Job{Result: anyResult(t), Paper: rapid.SampledFrom([]Paper{A4, A3, Letter}).Draw(t, "paper")}
-		j.Result.Title = rapid.String().Draw(t, "title")
+		for i, s := range []*string{&j.Result.Title, &j.Result.Tune.Title, &j.Result.Setup.Date, &j.FileName, &j.Result.Comb.Teeth[0].Note, &j.Result.Comb.Teeth[0].GovernedBy} {
+			*s = rapid.String().Draw(t, "words "+strconv.Itoa(i))
+		}
+		blocked(j.Result, rapid.IntRange(0, 7).Draw(t, "findings"))
+		j.Result.Findings[0].Text = rapid.String().Draw(t, "finding")
 		j.Link = rapid.SampledFrom([]string{"", sampleLink}).Draw(t, "link")
 		var first, second bytes.Buffer
 		for _, b := range []*bytes.Buffer{&first, &second} {

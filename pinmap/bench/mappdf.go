@@ -172,7 +172,7 @@ func (c *pdfCanvas) link(r rect, link string, code LinkCode) {
 	c.end()
 	c.face(1.7, false)
 	c.shade(ink)
-	for i, line := range c.wrapped(link, r.w-2) {
+	for i, line := range c.wrapped(c.clean(link), r.w-2) {
 		c.text(r.x+(r.w-c.f.GetStringWidth(line))/2, y+side+1.5+2.1*float64(i), line)
 	}
 }

@@ -9,10 +9,11 @@ import (
 
 // Sizes on a sheet, in mm.
 const (
-	edge    = 10.0 // from the sheet's edge to the frame; outside it are only centring marks and grid references
-	filing  = 20.0 // the same at the left of a sheet of the A series, which is filed there (ISO 5457, table 1)
-	overlap = 12.0 // least that two neighbouring tiles share
-	rulerMm = 100.0
+	frameLine = 0.7  // width of the frame's line (ISO 5457, from memory)
+	edge      = 10.0 // from the sheet's edge to the frame; outside it are only centring marks and grid references
+	filing    = 20.0 // the same at the left of a sheet of the A series, which is filed there (ISO 5457, table 1)
+	overlap   = 12.0 // least that two neighbouring tiles share
+	rulerMm   = 100.0
 
 	titleHeight = 24.5
 	titleWidth  = 180.0 // of the title block, the QR code within it (ISO 7200)
@@ -94,10 +95,10 @@ func planOne(r *project.Result, words sheetWords, paper Paper, lies bool, verdic
 	if p.frame.w >= titleWidth+leastAside {
 		p.block.w = titleWidth - link.w
 	}
-	p.verdict = rect{p.frame.x, 0, p.frame.w, verdictHeight}
+	p.verdict = rect{p.frame.x + frameLine/2, 0, p.frame.w - frameLine, verdictHeight} // its ground leaves the frame whole
 	if lies {
 		p.block.h = math.Max(titleHeight, link.h-verdictHeight)
-		p.verdict.w -= link.w
+		p.verdict.w -= link.w - frameLine/2
 	}
 	p.block.x = right - link.w - p.block.w
 	notes, beside := p.words.all(), p.block.x-p.frame.x
