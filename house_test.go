@@ -72,6 +72,7 @@ var impure = map[string]*regexp.Regexp{
 
 // modules lists every module that is used by name, with what it is for. Another needs a reason here first.
 var modules = map[string]string{
+	"codeberg.org/go-pdf/fpdf":           "the drill map as a PDF: pages, paths, a subset of a TrueType font",
 	"github.com/PuerkitoBio/goquery":     "tests: finds elements of a page by selector",
 	"github.com/a-h/templ":               "pages as typed templates; its generator is a tool of the module",
 	"github.com/chromedp/cdproto":        "tests: printing and the network in the browser's own protocol",
@@ -84,7 +85,7 @@ var modules = map[string]string{
 	"github.com/klauspost/compress":      "deflate in half the time that the standard library takes, for solids with thousands of pins",
 	"github.com/pressly/goose/v3":        "migrations",
 	"gitlab.com/gomidi/midi/v2":          "Standard MIDI Files",
-	"golang.org/x/image":                 "the preview picture: type and its own font, which holds no more than Latin, Greek and Cyrillic",
+	"golang.org/x/image":                 "the preview picture and the PDF: type and its own font, which holds no more than Latin, Greek and Cyrillic",
 	"golang.org/x/net":                   "tests: HTML as a browser parses it, and the line to Firefox",
 	"golang.org/x/text":                  "texts in the encodings that MIDI files are found in, and which language a reader asks for",
 	"honnef.co/go/tools":                 "staticcheck, a tool of the module",

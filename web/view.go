@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"net/url"
+	"path"
 	"strconv"
 	"strings"
 
@@ -445,4 +446,10 @@ func (f File) onPaper(p paper) string {
 	return f.URL + separator + "paper=" + p.Query
 }
 
-func (f File) isMap() bool { return f.Name == "drill-map.html" }
+// isMap reports whether a file is laid out for a paper.
+func (f File) isMap() bool { return f.Name == "drill-map.html" || f.isPDF() }
+
+func (f File) isPDF() bool { return f.Name == "drill-map.pdf" }
+
+// saved gives the name under which the map for a paper is saved.
+func (f File) saved(p paper) string { return "drill-map-" + p.Query + path.Ext(f.Name) }

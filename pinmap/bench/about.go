@@ -3,6 +3,7 @@ package bench
 // about says in a few words what each file is.
 var about = map[string]string{
 	"drill-map.html":  "the map at true scale, to wrap round the cylinder, with hole table and comb list",
+	"drill-map.pdf":   "the same map as a PDF, at true scale whatever the browser",
 	"holes.csv":       "every hole: angle, arc, distance from the bass-end face",
 	"map.svg":         "the map in millimetres, for a drawing program or a cutter",
 	"map.dxf":         "the map in millimetres, for CAD",

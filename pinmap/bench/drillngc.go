@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/text/unicode/norm"
 
+	"pinwright/pinmap/indexing"
 	"pinwright/pinmap/project"
 )
 
@@ -56,7 +57,7 @@ func writeProgram(w io.Writer, j Job, dry bool) error {
 	if cut.PeckMm >= c.HoleDepthMm {
 		cycle = "G98 G81 X"
 	}
-	order := byTrack(r)
+	order := indexing.Order(r.Pins)
 	tooth, at := 0, math.Inf(1) // A is not known at first
 	for i, k := range order {
 		pin := r.Pins[k]

@@ -17,6 +17,7 @@ import (
 
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
+	"pinwright/pinmap/indexing"
 	"pinwright/pinmap/project"
 )
 
@@ -318,7 +319,7 @@ func TestInterpreted(t *testing.T) {
 				if len(got.holes) != len(r.Pins) {
 					t.Fatalf("%s visits %d holes, want %d", program.name, len(got.holes), len(r.Pins))
 				}
-				for i, k := range byTrack(r) {
+				for i, k := range indexing.Order(r.Pins) {
 					pin, hole := r.Pins[k], got.holes[i]
 					if !near(hole.x, float64(pin.AxialMm), 1e-3) || !near(hole.a, float64(pin.AngleDeg), 1e-3) || !near(hole.z, program.bottom, 1e-3) {
 						t.Fatalf("%s: hole %d is at %+v, want %+v with its ground at %v", program.name, i+1, hole, pin, program.bottom)

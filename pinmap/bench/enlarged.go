@@ -37,13 +37,17 @@ func (d drawing) enlargement() {
 
 	d.words("m mid", b.x+b.w/2, b.y-3.4, "plan to read by, "+trim(k)+" times true size: not to wrap")
 	upper, lower := d.plan.endNames()
-	d.words("r start", b.x, b.y-0.9, "0°, "+upper).words("r end", b.x+b.w, b.y-0.9, "360°")
+	d.words("r start", b.x, b.y-0.9, "0°, "+upper)
+	d.words("r end", b.x+b.w, b.y-0.9, "360°")
 	d.words("r start", b.x, b.y+b.h+2.6, "0°, "+lower)
 	half := k * d.plan.u(d.r.Cylinder.GapDeg) / 2
 	if half > 0 {
-		d.raw(`<path class="gap" d="`).box(rect{b.x, b.y, half, b.h}).box(rect{b.x + b.w - half, b.y, half, b.h}).raw(`"/>` + "\n")
+		d.begin("gap")
+		d.box(rect{b.x, b.y, half, b.h})
+		d.box(rect{b.x + b.w - half, b.y, half, b.h})
+		d.end()
 	}
-	d.raw(`<path class="track" d="`)
+	d.begin("track")
 	next := 0.0 // tracks are named where the last name leaves room
 	var names []int
 	for i, tooth := range d.r.Comb.Teeth {
@@ -53,7 +57,7 @@ func (d drawing) enlargement() {
 			names, next = append(names, i), y
 		}
 	}
-	d.raw(`"/>` + "\n")
+	d.end()
 	for _, i := range names {
 		tooth := d.r.Comb.Teeth[i]
 		_, y := at(0, d.plan.v(d.r.Cylinder.FirstTrackMm+unit.Millimetres(tooth.Tooth-1)*d.r.Cylinder.ToothSpacingMm))
@@ -61,23 +65,21 @@ func (d drawing) enlargement() {
 		d.words("r end", b.x-1.4, y+readingType*figureHeight/2, name)
 		d.words("r start", b.x+b.w+1.4, y+readingType*figureHeight/2, name)
 	}
-	d.raw(`<path class="plain" d="`).box(b).raw(`"/>` + "\n")
+	d.begin("plain")
+	d.box(b)
+	d.end()
 
 	radius := k * float64(d.r.Cylinder.PinDiameterMm) / 2
 	f := newField(b.grown(1), readingType)
 	points := make([][2]float64, len(d.tile.holes))
-	d.raw(`<path class="drawn" d="`)
+	d.begin("drawn")
 	for i, n := range d.tile.holes {
 		pin := d.r.Pins[n]
 		x, y := at(d.plan.u(pin.AngleDeg), d.plan.v(pin.AxialMm))
 		points[i] = [2]float64{x, y}
 		f.take(rect{x - radius, y - radius, 2 * radius, 2 * radius})
-		d.raw("M").mm(x - radius).raw(" ").mm(y)
-		for _, way := range [2]float64{2, -2} {
-			d.raw("a").mm(radius).raw(" ").mm(radius).raw(" 0 1 0 ").mm(way * radius).raw(" 0")
-		}
-		d.raw("z")
+		d.disc(x, y, radius)
 	}
-	d.raw(`"/>` + "\n")
-	d.numbers(f, "r", points, radius)
+	d.end()
+	d.number(f, "r", points, radius)
 }

@@ -12,6 +12,7 @@ import (
 type LinkCode struct {
 	modules int    // along a side, quiet zone included
 	path    string // of the black modules, one unit each
+	runs    []rect // of black modules in a row, the same
 }
 
 const (
@@ -29,6 +30,7 @@ func NewLinkCode(link string) LinkCode {
 		return LinkCode{}
 	}
 	var path []byte
+	var runs []rect
 	for y := range code.Size {
 		for x := 0; x < code.Size; {
 			from := x
@@ -39,6 +41,7 @@ func NewLinkCode(link string) LinkCode {
 				x++
 				continue
 			}
+			runs = append(runs, rect{float64(from + quietZone), float64(y + quietZone), float64(x - from), 1})
 			path = append(path, 'M')
 			path = strconv.AppendInt(path, int64(from+quietZone), 10)
 			path = append(path, ' ')
@@ -50,7 +53,7 @@ func NewLinkCode(link string) LinkCode {
 			path = append(path, 'z')
 		}
 	}
-	return LinkCode{code.Size + 2*quietZone, string(path)}
+	return LinkCode{code.Size + 2*quietZone, string(path), runs}
 }
 
 // Shown reports whether there is a code.

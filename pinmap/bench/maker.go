@@ -27,7 +27,7 @@ type Maker struct {
 }
 
 // names lists the files in the order in which they are offered.
-var names = []string{"drill-map.html", "holes.csv", "map.svg", "map.dxf", "drill.ngc", "drill-dry.ngc", "cylinder.stl", "cylinder.3mf", "end-discs.stl", "comb-trial.stl", "arrangement.mid", "audition.wav", "comb.csv", "project.json", zipName}
+var names = []string{"drill-map.html", "drill-map.pdf", "holes.csv", "map.svg", "map.dxf", "drill.ngc", "drill-dry.ngc", "cylinder.stl", "cylinder.3mf", "end-discs.stl", "comb-trial.stl", "arrangement.mid", "audition.wav", "comb.csv", "project.json", zipName}
 
 // Names gives the names of all files, in the order in which they are offered.
 func Names() []string { return append([]string(nil), names...) }
@@ -37,6 +37,8 @@ func File(name string) (Maker, bool) {
 	switch name {
 	case "drill-map.html":
 		return Maker{"text/html; charset=utf-8", drillMap}, true
+	case "drill-map.pdf":
+		return Maker{"application/pdf", drillMapPDF}, true
 	case "holes.csv":
 		return Maker{"text/csv; charset=utf-8; header=present", holesCSV}, true
 	case "map.svg":

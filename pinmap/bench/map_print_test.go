@@ -66,7 +66,7 @@ func TestPrint(t *testing.T) {
 			pdf := printPDF(t, browser, m.raw)
 			worst := 0.0
 			for n, sheet := range m.sheets {
-				worst = math.Max(worst, measure(t, pdf, n+1, sheet))
+				worst = math.Max(worst, measure(t, pdf, n+1, sheet, wrapOf(test.r)))
 			}
 			t.Logf("worst distance of a printed hole from where it belongs: %.4f mm", worst)
 			checkListPage(t, pdf, len(m.sheets)+1, test.paper)
@@ -113,7 +113,8 @@ func strokesOf(t *testing.T, pdf string, number int) (w, h float64, all []stroke
 	t.Helper()
 	const mm = 25.4 / 72
 	page := fmt.Sprint(number)
-	svg, err := exec.Command("pdftocairo", "-svg", "-f", page, "-l", page, pdf, "-").Output()
+	// Without these, poppler shrinks a page to whole points and lays it in their middle.
+	svg, err := exec.Command("pdftocairo", "-svg", "-noshrink", "-nocenter", "-f", page, "-l", page, pdf, "-").Output()
 	if err != nil {
 		t.Fatalf("pdftocairo, page %s: %v", page, err)
 	}
@@ -163,20 +164,27 @@ func number64(t *testing.T, s string) float64 {
 	return v
 }
 
+// wrapOf gives π(D + p), at which the paper closes.
+func wrapOf(r *project.Result) float64 {
+	return math.Pi * float64(r.Cylinder.DiameterMm+r.Cylinder.PaperMm)
+}
+
 // measure checks one printed sheet and gives the worst distance of a hole from where it belongs.
-func measure(t *testing.T, pdf string, number int, sheet printedSheet) (worst float64) {
+func measure(t *testing.T, pdf string, number int, sheet printedSheet, wrap float64) (worst float64) {
 	t.Helper()
 	w, h, strokes := strokesOf(t, pdf, number)
 	if !near(w, sheet.width, 0.3) || !near(h, sheet.height, 0.3) {
 		t.Errorf("page %d is %.2f × %.2f mm, want %.2f × %.2f", number, w, h, sheet.width, sheet.height)
 	}
-	var holes []stroke
+	var holes, meets []stroke
 	across, down := math.NaN(), math.NaN()
 	for _, s := range strokes {
 		diameter := 2 * sheet.circles[0].r
 		switch {
 		case s.fill && near(s.width, 0.08, 0.002) && near(s.box.w, diameter, 0.01) && near(s.box.h, diameter, 0.01):
 			holes = append(holes, s)
+		case !s.fill && near(s.width, 0.12, 0.002) && near(s.box.w, 1.2, 0.01) && near(s.box.h, 1.2, 0.01):
+			meets = append(meets, s)
 		case near(s.width, 0.1, 0.002) && near(s.box.w, 100, 1): // the end marks, one path for both
 			across = s.box.w
 		case near(s.width, 0.1, 0.002) && near(s.box.h, 100, 1):
@@ -186,6 +194,7 @@ func measure(t *testing.T, pdf string, number int, sheet printedSheet) (worst fl
 	if !near(across, 100, 0.05) || !near(down, 100, 0.05) {
 		t.Errorf("page %d: the rulers measure %.3f mm across and %.3f mm down, want 100 ± 0.05", number, across, down)
 	}
+	checkMeeting(t, number, meets, sheet, wrap)
 	if len(holes) != len(sheet.circles) {
 		t.Fatalf("page %d has %d holes, want %d", number, len(holes), len(sheet.circles))
 	}
@@ -217,5 +226,31 @@ func checkListPage(t *testing.T, pdf string, number int, paper Paper) {
 	w, h, _ := strokesOf(t, pdf, number)
 	if wantW, wantH := paper.size(false); !near(w, wantW, 0.3) || !near(h, wantH, 0.3) {
 		t.Errorf("page %d is %.2f × %.2f mm, want %.2f × %.2f", number, w, h, wantW, wantH)
+	}
+}
+
+// checkMeeting checks that the marks that must meet are printed in their places, and that where both of a pair are on one
+// sheet they lie π(D + p) apart, to 0.1 mm, at the same height.
+func checkMeeting(t *testing.T, number int, printed []stroke, sheet printedSheet, wrap float64) {
+	t.Helper()
+	if len(printed) != len(sheet.meets) {
+		t.Fatalf("page %d has %d marks that must meet, want %d", number, len(printed), len(sheet.meets))
+	}
+	found := map[string][2]float64{}
+	for name, at := range sheet.meets {
+		for _, s := range printed {
+			if x, y := s.box.x+s.box.w/2, s.box.y+s.box.h/2; math.Hypot(x-at[0], y-at[1]) < 0.1 {
+				found[name] = [2]float64{x, y}
+			}
+		}
+		if _, ok := found[name]; !ok {
+			t.Errorf("page %d: the mark %q is not printed at %v", number, name, at)
+		}
+	}
+	for name, from := range found {
+		letter, first := strings.CutSuffix(name, " 0")
+		if to, both := found[letter+" 360"]; first && both && (!near(to[0]-from[0], wrap, 0.1) || !near(to[1], from[1], 0.05)) {
+			t.Errorf("page %d: the marks %s lie %.3f mm apart and %.3f mm off in height, want %.3f and 0", number, letter, to[0]-from[0], to[1]-from[1], wrap)
+		}
 	}
 }

@@ -77,6 +77,7 @@ func TestMapLaws(t *testing.T) {
 		checkCover(t, pl.columns, pl.wrap)
 		checkCover(t, pl.rows, pl.length)
 		checkTiles(t, r, pl, m)
+		checkMeets(t, r, pl, m)
 		checkMarks(t, m)
 	})
 }
@@ -133,6 +134,30 @@ func checkTiles(t *rapid.T, r *project.Result, pl plan, m printedMap) {
 		if len(shown) > 0 {
 			t.Fatalf("sheet %d shows holes that no pin has: %v", n+1, shown)
 		}
+	}
+}
+
+// checkMeets checks that every mark that must meet another stands on the datum line and, at the same height, π(D + p) on, on
+// all sheets that show its place; there are at least two, so that a twist shows.
+func checkMeets(t *rapid.T, r *project.Result, pl plan, m printedMap) {
+	wrap := math.Pi * float64(r.Cylinder.DiameterMm+r.Cylinder.PaperMm)
+	heights := map[string]float64{}
+	ends := map[string]bool{}
+	for n, tile := range pl.cut(r) {
+		for name, at := range m.sheets[n].meets {
+			letter, angle, _ := strings.Cut(name, " ")
+			u, v := at[0]-tile.x+tile.u.from, at[1]-tile.y+tile.v.from
+			if want := map[string]float64{"0": 0, "360": wrap}[angle]; !near(u, want, 1e-3) {
+				t.Fatalf("sheet %d: the mark %s lies %.4f mm from the datum line, want %.4f", n+1, name, u, want)
+			}
+			if before, seen := heights[letter]; seen && !near(v, before, 1e-3) || v < 0 || v > pl.length {
+				t.Fatalf("sheet %d: the mark %s lies %.4f mm down, its like %.4f", n+1, name, v, before)
+			}
+			heights[letter], ends[name] = v, true
+		}
+	}
+	if len(heights) < 2 || len(ends) != 2*len(heights) {
+		t.Fatalf("marks that must meet: %v", ends)
 	}
 }
 
@@ -217,7 +242,8 @@ func TestWordsOnEverySheet(t *testing.T) {
 		for _, want := range []string{
 			"NOT clear to drill: 9 findings stand in the way", "C5 comes again after 180 ms. This tooth needs 258 ms; its damper governs.",
 			"5 more, in full under Findings", "measure before use: this must be 100 mm", "key plan", "The tinker's morning", "not given", "1:1, mm and degrees",
-			"Hole 1: tooth 1, C4, 9.00 degrees, 9.42 mm from the datum line, 1.50 mm from the bass-end face", "Hole 3:",
+			"Hole 1 (pin 1): tooth 1, C4, 9.00 degrees, 9.42 mm from the datum line, 1.50 mm from the bass-end face", "(pin 3): tooth",
+			"Numbers beside holes are the drilling order", "number drill 80", "no gloves near the spindle", "must meet their like",
 		} {
 			if !strings.Contains(s.text, want) {
 				t.Errorf("sheet %d does not say %q", n+1, want)

@@ -9,16 +9,24 @@ import (
 	"pinwright/pinmap/project"
 )
 
-// drawSheet writes one sheet's drawing, coordinates in mm of the sheet.
-func drawSheet(p *pen, r *project.Result, pl plan, t tile) {
-	p.raw(`<svg xmlns="http://www.w3.org/2000/svg" width="`).mm(pl.width).raw(`mm" height="`).mm(pl.height)
-	p.raw(`mm" viewBox="0 0 `).mm(pl.width).raw(" ").mm(pl.height).raw(`" role="img" aria-label="Map of the holes, true size">` + "\n")
-	p.raw(`<path class="frame" d="`).box(pl.frame).raw(`"/>` + "\n")
-	d := drawing{p, r, pl, &t}
+// drawing draws one tile.
+type drawing struct {
+	canvas
+	r       *project.Result
+	plan    plan
+	tile    *tile
+	numbers []int // of the holes in the drilling order, by index of the pin
+}
+
+// drawSheet draws one sheet, with its notes and tables left out.
+func drawSheet(c canvas, r *project.Result, pl plan, t tile, numbers []int) {
+	d := drawing{c, r, pl, &t, numbers}
+	d.border()
 	d.gap()
 	d.tracks()
 	d.ends()
 	d.datum()
+	d.meetingMarks()
 	d.bars()
 	d.degrees()
 	d.turning()
@@ -29,30 +37,6 @@ func drawSheet(p *pen, r *project.Result, pl plan, t tile) {
 	if pl.enlarged > 0 {
 		d.enlargement()
 	}
-	p.raw("</svg>\n")
-}
-
-// drawing draws one tile.
-type drawing struct {
-	*pen
-	r    *project.Result
-	plan plan
-	tile *tile
-}
-
-// box writes a closed path round r.
-func (p *pen) box(r rect) *pen {
-	return p.raw("M").mm(r.x).raw(" ").mm(r.y).raw("h").mm(r.w).raw("v").mm(r.h).raw("h").mm(-r.w).raw("z")
-}
-
-// line writes one straight stroke as a piece of a path.
-func (p *pen) line(x1, y1, x2, y2 float64) *pen {
-	return p.raw("M").mm(x1).raw(" ").mm(y1).raw("L").mm(x2).raw(" ").mm(y2)
-}
-
-// words writes text at x, y with the classes given.
-func (p *pen) words(class string, x, y float64, s string) *pen {
-	return p.raw(`<text class="`).raw(class).raw(`" x="`).mm(x).raw(`" y="`).mm(y).raw(`">`).text(s).raw("</text>\n")
 }
 
 // body gives the sheet's piece of the map on paper.
@@ -68,13 +52,16 @@ func (d drawing) gap() {
 		}
 		x, _ := d.tile.at(from, 0)
 		area := rect{x, d.tile.y, to - from, d.tile.v.size()}
-		d.raw(`<path class="gap" d="`).box(area).raw(`"/><path class="hatch" d="`)
+		d.begin("gap")
+		d.box(area)
+		d.end()
+		d.begin("hatch")
 		const step = 1.5
 		for c := step; c < area.w+area.h; c += step { // strokes x + y = c, cut to the area
 			x1, x2 := math.Max(0, c-area.h), math.Min(area.w, c)
 			d.line(area.x+x1, area.y+c-x1, area.x+x2, area.y+c-x2)
 		}
-		d.raw(`"/>` + "\n")
+		d.end()
 	}
 }
 
@@ -93,13 +80,13 @@ func (d drawing) tracks() {
 			continue
 		}
 		_, y := d.tile.at(0, v)
-		d.raw(`<path class="track" d="`).line(b.x, y, b.x+b.w, y).raw(`"/>` + "\n")
+		d.stroke("track", b.x, y, b.x+b.w, y)
 		if (tooth.Tooth-1)%every != 0 {
 			continue
 		}
-		x := b.x - 1.2 - float64(named%d.plan.labelColumns)*labelWidth
+		x := b.x - 2.2 - float64(named%d.plan.labelColumns)*labelWidth
 		named++
-		d.raw(`<path class="track" d="`).line(x, y, b.x, y).raw(`"/>`)
+		d.stroke("track", x, y, b.x, y)
 		d.words("s end", x-0.4, y+smallest*figureHeight/2, strconv.Itoa(tooth.Tooth)+" "+tooth.Note)
 	}
 }
@@ -131,7 +118,7 @@ func (d drawing) ends() {
 		if !e.face {
 			class = "joint"
 		}
-		d.raw(`<path class="`).raw(class).raw(`" d="`).line(b.x, e.y, b.x+b.w, e.y).raw(`"/>` + "\n")
+		d.stroke(class, b.x, e.y, b.x+b.w, e.y)
 	}
 }
 
@@ -146,14 +133,14 @@ func (d drawing) datum() {
 		away          float64
 	}{{b.x, first, "end", "0°", -1}, {b.x + b.w, last, "start", "360°", 1}} {
 		if !e.datum {
-			d.raw(`<path class="joint" d="`).line(e.x, b.y, e.x, b.y+b.h).raw(`"/>` + "\n")
+			d.stroke("joint", e.x, b.y, e.x, b.y+b.h)
 			continue
 		}
-		d.raw(`<path class="datum" d="`).line(e.x, b.y-10.4, e.x, b.y+b.h+6).raw(`"/>` + "\n")
+		d.stroke("datum", e.x, b.y-10.4, e.x, b.y+b.h+6)
 		x := e.x + 0.8*e.away
 		d.words("s "+e.class, x, b.y-9, "datum line, "+e.figure)
-		d.words("s "+e.class, x, b.y-6.8, "these two lines")
-		d.words("s "+e.class, x, b.y-4.6, "meet when wrapped")
+		d.words("s "+e.class, x, b.y-6.8, "must meet the other,")
+		d.words("s "+e.class, x, b.y-4.6, "a on a, b on b …")
 		if d.r.Cylinder.GapDeg > 0 {
 			d.words("s "+e.class, x, b.y+b.h+5.6, "gap, "+trim(float64(d.r.Cylinder.GapDeg/2))+"°")
 		} else {
@@ -173,14 +160,14 @@ func (d drawing) bars() {
 			continue
 		}
 		x, _ := d.tile.at(u, 0)
-		d.raw(`<path class="tick" d="`).line(x, b.y-1.6, x, b.y).raw(`"/>`)
+		d.stroke("tick", x, b.y-1.6, x, b.y)
 		name := strconv.Itoa(bar.Number)
 		if half := float64(len(name)) * smallest * figureWidth / 2; x-half > free {
+			x = math.Max(x, b.x+half+0.3) // clear of the datum line
 			d.words("s mid", x, b.y-2.2, name)
 			free = x + half + 0.6
 		}
 	}
-	d.raw("\n")
 }
 
 // degrees draws the scale of angles along the lower edge.
@@ -190,7 +177,7 @@ func (d drawing) degrees() {
 	tick := coarsest(0.8/perDegree, 1, 2, 5, 10, 30)
 	name := coarsest(6/perDegree, 5, 10, 15, 30, 45, 90, 180)
 	d.words("s end", b.x-0.8, b.y+b.h+3.4, "angle")
-	d.raw(`<path class="tick" d="`)
+	d.begin("tick")
 	for a := 0; a <= 360; a += tick {
 		if u := d.plan.u(unit.Degrees(a)); d.tile.u.holds(u) {
 			x, _ := d.tile.at(u, 0)
@@ -201,7 +188,7 @@ func (d drawing) degrees() {
 			d.line(x, b.y+b.h, x, b.y+b.h+long)
 		}
 	}
-	d.raw(`"/>` + "\n")
+	d.end()
 	for a := 0; a <= 360; a += name {
 		if u := d.plan.u(unit.Degrees(a)); d.tile.u.holds(u) && a > 0 && a < 360 {
 			x, _ := d.tile.at(u, 0)
@@ -225,8 +212,10 @@ func coarsest(least float64, steps ...int) int {
 func (d drawing) turning() {
 	b := d.body()
 	x, y := b.x+b.w/2, b.y-12.4
-	d.raw(`<path class="arrow" d="`).line(x+11, y, x-9, y).raw(`"/><path class="ink" d="M`).mm(x - 12).raw(" ").mm(y)
-	d.raw("l4 -1.1v2.2z").raw(`"/>` + "\n")
+	d.stroke("arrow", x+11, y, x-9, y)
+	d.begin("ink")
+	d.shape([2]float64{x - 12, y}, [2]float64{x - 8, y - 1.1}, [2]float64{x - 8, y + 1.1})
+	d.end()
 	d.words("m mid", x, y-2, "direction of turning: "+string(d.r.Cylinder.Turns)+" past the comb")
 }
 
@@ -244,8 +233,10 @@ func (d drawing) matchMarks() {
 			}
 			x, y := d.tile.at(us[i], vs[j])
 			name := letters(i) + strconv.Itoa(j+1)
-			d.raw(`<path class="match" data-mark="`).raw(name).raw(`" d="`).line(x-2, y, x+2, y).line(x, y-2, x, y+2)
-			d.raw(`"/>`).words("s bold", x+0.5, y-0.6, name)
+			d.begin("match", "mark", name)
+			d.cross(x, y, 2)
+			d.end()
+			d.words("s bold", x+0.5, y-0.6, name)
 		}
 	}
 }
@@ -264,21 +255,31 @@ func letters(i int) string {
 func (d drawing) rulers() {
 	const advice = "measure before use: this must be 100 mm; if not, print again at 100 %, no fit to page"
 	pl := d.plan
-	x, y := pl.notes.x+pl.notes.w-rulerMm-4, pl.notes.y+4
-	d.raw(`<path class="ruler" d="`).line(x, y, x+rulerMm, y)
+	x, y := pl.ruler.x, pl.ruler.y
+	d.begin("ruler")
+	d.line(x, y, x+rulerMm, y)
 	for i := 1; i < 10; i++ {
 		d.line(x+float64(i)*10, y, x+float64(i)*10, y+1.2)
 	}
-	d.raw(`"/><path class="limit" data-ruler="across" d="`).line(x, y-2, x, y+2.6).line(x+rulerMm, y-2, x+rulerMm, y+2.6).raw(`"/>` + "\n")
+	d.end()
+	d.begin("limit", "ruler", "across")
+	d.line(x, y-2, x, y+2.6)
+	d.line(x+rulerMm, y-2, x+rulerMm, y+2.6)
+	d.end()
 	d.words("s mid", x+rulerMm/2, y+4.4, advice)
 
 	x, y = pl.frame.x+pl.frame.w-4, pl.frame.y+4
-	d.raw(`<path class="ruler" d="`).line(x, y, x, y+rulerMm)
+	d.begin("ruler")
+	d.line(x, y, x, y+rulerMm)
 	for i := 1; i < 10; i++ {
 		d.line(x-1.2, y+float64(i)*10, x, y+float64(i)*10)
 	}
-	d.raw(`"/><path class="limit" data-ruler="down" d="`).line(x-2.6, y, x+2, y).line(x-2.6, y+rulerMm, x+2, y+rulerMm).raw(`"/>` + "\n")
-	d.raw(`<text class="s mid" transform="translate(`).mm(x - 3.4).raw(" ").mm(y + rulerMm/2).raw(`) rotate(-90)">`).text(advice).raw("</text>\n")
+	d.end()
+	d.begin("limit", "ruler", "down")
+	d.line(x-2.6, y, x+2, y)
+	d.line(x-2.6, y+rulerMm, x+2, y+rulerMm)
+	d.end()
+	d.upwards("s mid", x-3.4, y+rulerMm/2, advice)
 }
 
 // keyPlan shows which tile this sheet is.
@@ -287,7 +288,7 @@ func (d drawing) keyPlan() {
 	if pl.sheets() == 1 {
 		return
 	}
-	area := rect{pl.notes.x + pl.notes.w - 62, pl.notes.y + rulerHeight, 58, pl.notes.h - rulerHeight - 6}
+	area := pl.key
 	across, down := float64(len(pl.columns)), float64(len(pl.rows))
 	k := math.Min(9, math.Min(area.w/across, area.h/down/0.7))
 	w, h := k, k*0.7
@@ -299,7 +300,9 @@ func (d drawing) keyPlan() {
 				class = "ink"
 			}
 			c := rect{x + float64(i)*w, y + float64(j)*h, w, h}
-			d.raw(`<path class="`).raw(class).raw(`" d="`).box(c).raw(`"/>`)
+			d.begin(class)
+			d.box(c)
+			d.end()
 			if k >= 4 {
 				on := "s mid"
 				if class == "ink" {
@@ -309,7 +312,6 @@ func (d drawing) keyPlan() {
 			}
 		}
 	}
-	d.raw("\n")
 	d.words("s mid", area.x+area.w/2, y+down*h+2.8, fmt.Sprintf("key plan: sheet %d is column %d of %d, row %d of %d",
 		d.tile.row*len(pl.columns)+d.tile.column+1, d.tile.column+1, len(pl.columns), d.tile.row+1, len(pl.rows)))
 }
@@ -321,16 +323,16 @@ func (d drawing) holes() {
 	arm := math.Max(radius*1.4, 0.3)
 	f := newField(b.grown(0.6), smallest)
 	for _, k := range d.tile.holes {
-		x, y := d.hole(k)
+		x, y := d.centre(k)
 		f.take(rect{x - arm, y - arm, 2 * arm, 2 * arm})
 	}
 	d.takeMarks(f)
 	// The numbers stand first: a hole and its cross lie over the white that sets a number off.
 	at := make([][2]float64, len(d.tile.holes))
 	for i, k := range d.tile.holes {
-		at[i][0], at[i][1] = d.hole(k)
+		at[i][0], at[i][1] = d.centre(k)
 	}
-	if missing := d.numbers(f, "s", at, radius); missing > 0 {
+	if missing := d.number(f, "s", at, radius); missing > 0 {
 		instead := "the tables give them by track and by angle"
 		if d.plan.enlarged > 0 {
 			instead = "the plan below has them"
@@ -339,16 +341,15 @@ func (d drawing) holes() {
 			missing, len(d.tile.holes), map[bool]string{true: "has no number beside it", false: "have no number beside them"}[missing == 1], instead))
 	}
 
-	d.raw(`<g class="holes">` + "\n")
+	d.open("holes")
 	for _, k := range d.tile.holes {
-		x, y := d.hole(k)
-		pin := d.r.Pins[k]
-		d.raw(`<circle cx="`).mm(x).raw(`" cy="`).mm(y).raw(`" r="`).mm(radius).raw(`" data-pin="`).int(pin.Pin)
-		d.raw(`" data-tooth="`).int(pin.Tooth).raw(`" data-angle-deg="`).number(unit.Round(float64(pin.AngleDeg)), -1).raw(`"/>` + "\n")
+		x, y := d.centre(k)
+		d.hole(x, y, radius, d.r.Pins[k], d.numbers[k])
 	}
-	d.raw(`</g>` + "\n" + `<path class="cross" d="`)
+	d.close()
+	d.begin("cross")
 	for _, k := range d.tile.holes {
-		x, y := d.hole(k)
+		x, y := d.centre(k)
 		d.cross(x, y, arm)
 		// A hole on the seam is cut in two: its centre is marked at the other edge as well.
 		u := d.plan.u(d.r.Pins[k].AngleDeg)
@@ -359,32 +360,33 @@ func (d drawing) holes() {
 			d.cross(x-d.plan.wrap, y, arm)
 		}
 	}
-	d.raw(`"/>` + "\n")
+	d.end()
 }
 
-// numbers writes the numbers of the tile's holes, which lie at the points given, where f has room for them, and gives
-// how many found none.
-func (d drawing) numbers(f *field, class string, at [][2]float64, radius float64) (missing int) {
+// number writes the numbers of the tile's holes, which lie at the points given, where f has room for them, and gives how
+// many found none.
+func (d drawing) number(f *field, class string, at [][2]float64, radius float64) (missing int) {
 	spots := make([]spot, len(at))
 	for i, k := range d.tile.holes {
 		var ok bool
-		if spots[i], ok = f.place(at[i][0], at[i][1], radius, len(strconv.Itoa(d.r.Pins[k].Pin))); !ok {
+		if spots[i], ok = f.place(at[i][0], at[i][1], radius, len(strconv.Itoa(d.numbers[k]))); !ok {
 			missing++
 		}
 	}
-	d.raw(`<path class="leader" d="`)
+	d.begin("leader")
 	for _, s := range spots {
 		if s.leader {
 			d.line(s.x1, s.y1, s.x2, s.y2)
 		}
 	}
-	d.raw(`"/>` + "\n" + `<g class="`).raw(class).raw(` mid numbers">` + "\n")
+	d.end()
+	d.open(class + " mid numbers")
 	for i, k := range d.tile.holes {
 		if s := spots[i]; s.box.w > 0 {
-			d.raw(`<text x="`).mm(s.box.x + s.box.w/2).raw(`" y="`).mm(s.box.y + s.box.h).raw(`">`).int(d.r.Pins[k].Pin).raw("</text>\n")
+			d.words("", s.box.x+s.box.w/2, s.box.y+s.box.h, strconv.Itoa(d.numbers[k]))
 		}
 	}
-	d.raw("</g>\n")
+	d.close()
 	return missing
 }
 
@@ -393,6 +395,10 @@ func (d drawing) takeMarks(f *field) {
 	b := d.body()
 	for _, x := range []float64{b.x, b.x + b.w} {
 		f.take(rect{x - 0.1, b.y, 0.2, b.h})
+		for _, m := range d.marks() {
+			_, y := d.tile.at(0, m.v)
+			f.take(rect{x - meetingSize, y - meetingSize, 2 * meetingSize, 2 * meetingSize})
+		}
 	}
 	if d.plan.sheets() == 1 {
 		return
@@ -405,10 +411,21 @@ func (d drawing) takeMarks(f *field) {
 	}
 }
 
-// hole gives where the centre of a hole lies on the sheet.
-func (d drawing) hole(k int) (x, y float64) {
+// centre gives where the centre of a hole lies on the sheet.
+func (d drawing) centre(k int) (x, y float64) {
 	pin := d.r.Pins[k]
 	return d.tile.at(d.plan.u(pin.AngleDeg), d.plan.v(pin.AxialMm))
 }
 
-func (p *pen) cross(x, y, arm float64) { p.line(x-arm, y, x+arm, y).line(x, y-arm, x, y+arm) }
+// cross adds a cross to a path.
+func (d drawing) cross(x, y, arm float64) {
+	d.line(x-arm, y, x+arm, y)
+	d.line(x, y-arm, x, y+arm)
+}
+
+// stroke draws one straight line.
+func (d drawing) stroke(class string, x1, y1, x2, y2 float64) {
+	d.begin(class)
+	d.line(x1, y1, x2, y2)
+	d.end()
+}

@@ -52,3 +52,14 @@ func (p Paper) size(lies bool) (w, h float64) {
 		return s.short, s.long
 	}
 }
+
+// frame gives the drawing space: on the A series after ISO 5457, 20 mm from the left edge, where the sheet is filed, and
+// 10 mm from the others; Letter, for which there is no such rule, keeps 10 mm all round.
+func (p Paper) frame(lies bool) rect {
+	w, h := p.size(lies)
+	left := edge
+	if p != Letter {
+		left = filing
+	}
+	return rect{left, edge, w - left - edge, h - 2*edge}
+}

@@ -31,10 +31,24 @@ func (p *pen) raw(s string) *pen {
 func (p *pen) text(s string) *pen { return p.raw(html.EscapeString(printable(s))) }
 
 // mm writes a coordinate on paper, to a ten-thousandth of a millimetre.
-func (p *pen) mm(v float64) *pen { return p.number(math.Round(v*1e4)/1e4, -1) }
-
-// fixed writes v with that many decimals.
-func (p *pen) fixed(v float64, decimals int) *pen { return p.number(v, decimals) }
+func (p *pen) mm(v float64) *pen {
+	n := int64(math.Round(v * 1e4))
+	b := p.buf[:0]
+	if n < 0 {
+		b, n = append(b, '-'), -n
+	}
+	b = strconv.AppendInt(b, n/1e4, 10)
+	if n %= 1e4; n > 0 {
+		b = append(b, '.')
+		for unit := int64(1e3); n > 0; unit /= 10 {
+			b = append(b, byte('0'+n/unit))
+			n %= unit
+		}
+	}
+	p.buf = b
+	_, _ = p.w.Write(b)
+	return p
+}
 
 func (p *pen) number(v float64, decimals int) *pen {
 	if v == 0 {

@@ -23,6 +23,7 @@ type printedSheet struct {
 	width, height float64
 	circles       []printedHole
 	marks         map[string][2]float64
+	meets         map[string][2]float64 // the marks that must meet, by letter and angle, such as "a 360"
 	text          string
 }
 
@@ -65,7 +66,7 @@ func readMap(t fataler, raw string) printedMap {
 	for n := range doc.Descendants() {
 		switch {
 		case n.Type == html.ElementNode && n.Data == "section" && attr(n, "class") == "sheet":
-			m.sheets = append(m.sheets, printedSheet{marks: map[string][2]float64{}, text: textOf(n)})
+			m.sheets = append(m.sheets, printedSheet{marks: map[string][2]float64{}, meets: map[string][2]float64{}, text: textOf(n)})
 		case n.Type != html.ElementNode || len(m.sheets) == 0:
 		case n.Data == "svg":
 			s := &m.sheets[len(m.sheets)-1]
@@ -88,6 +89,12 @@ func readMap(t fataler, raw string) printedMap {
 				t.Fatalf("match mark %q: %v", attr(n, "d"), err)
 			}
 			m.sheets[len(m.sheets)-1].marks[attr(n, "data-mark")] = [2]float64{(x1 + x2) / 2, (y1 + y2) / 2}
+		case attr(n, "data-meet") != "":
+			var left, y, x, top, right float64
+			if _, err := sscan(attr(n, "d"), &left, &y, &x, &top, &right); err != nil {
+				t.Fatalf("mark that must meet another %q: %v", attr(n, "d"), err)
+			}
+			m.sheets[len(m.sheets)-1].meets[attr(n, "data-meet")] = [2]float64{(left + right) / 2, y}
 		}
 	}
 	return m

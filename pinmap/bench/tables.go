@@ -3,39 +3,98 @@ package bench
 import (
 	"fmt"
 	"math"
-	"sort"
 	"strconv"
 
 	"pinwright/arrange"
+	"pinwright/pinmap"
 	"pinwright/pinmap/project"
 )
 
-// writeTables writes what belongs beside the sheets: findings, holes, comb, changes, cautions and assumptions.
-func writeTables(p *pen, j Job, v verdict) {
-	r := j.Result
-	p.raw("<section class=\"list\">\n<h1>").text(r.Title).raw(": tables to the drill map</h1>\n")
+// part is a piece of the tables: a heading, a paragraph, a list or a table, whatever is set of them.
+type part struct {
+	heading string
+	apart   bool   // the heading begins a page
+	text    string // a paragraph
+	mark    string // of the paragraph: good, bad or none
+	list    []string
+	table   *grid
+}
+
+// grid is rows of cells, a table however it is set.
+type grid struct {
+	caption string
+	columns []tableColumn
+	whole   bool // stays on one page
+	rows    func(row func(*cells))
+}
+
+// tableColumn is one column of a table. Its width is in letters; what is left of the page's width is shared out in the same
+// proportion.
+type tableColumn struct {
+	head    string
+	letters int
+	left    bool // words rather than figures
+	box     bool // a box to tick, no words
+}
+
+// cells are those of one row, in the order of the columns. One is used for all rows.
+type cells struct {
+	buf   []byte
+	ends  []int
+	apart bool // a rule stands over the row
+}
+
+func (c *cells) reset() { c.buf, c.ends, c.apart = c.buf[:0], c.ends[:0], false }
+
+func (c *cells) put(b []byte) *cells {
+	c.buf, c.ends = b, append(c.ends, len(b))
+	return c
+}
+
+func (c *cells) text(s string) *cells { return c.put(append(c.buf, s...)) }
+func (c *cells) int(n int) *cells     { return c.put(strconv.AppendInt(c.buf, int64(n), 10)) }
+
+// fixed adds v with that many decimals.
+func (c *cells) fixed(v float64, decimals int) *cells {
+	if v == 0 {
+		v = 0 // a negative zero would print its sign
+	}
+	return c.put(strconv.AppendFloat(c.buf, v, 'f', decimals, 64))
+}
+
+// at gives the words of a cell.
+func (c *cells) at(i int) []byte {
+	from := 0
+	if i > 0 {
+		from = c.ends[i-1]
+	}
+	return c.buf[from:c.ends[i]]
+}
+
+// tables gives what belongs beside the sheets: findings, holes, comb, changes, cautions and assumptions.
+func (m drillMapOf) tables() []part {
+	j, v, r := m.job, m.verdict, m.job.Result
 	mark := "good"
 	if !v.clear {
 		mark = "bad"
 	}
-	p.raw(`<p class="`).raw(mark).raw(`">`).text(v.headline).raw("</p>\n")
-	p.raw("<p>").text(fmt.Sprintf("Revision: %s. Date of the setup: %s.", strconv.Itoa(j.Revision), date(r.Setup.Date)))
+	about := fmt.Sprintf("Identification number: %s. Revision: %d. Date of issue: %s.", m.id, j.Revision, date(r.Setup.Date))
 	if j.FileName != "" {
-		p.text(" File of the tune: " + j.FileName + ".")
+		about += " File of the tune: " + j.FileName + "."
 	}
-	p.raw("</p>\n")
-	writeCautions(p)
-	writeFindings(p, r)
-	writeChanges(p, r)
-	writeComb(p, r)
-	writeAssumptions(p, r)
-	writeHoles(p, r, "Holes by track", "Track by track from the bass end, in the order of angle.", byTrack(r))
-	order := make([]int, len(r.Pins))
-	for i := range order {
-		order[i] = i
+	parts := []part{
+		{text: v.headline, mark: mark},
+		{text: about},
+		{heading: "Cautions", list: cautions[:]},
 	}
-	writeHoles(p, r, "Holes by angle", "In the order in which they reach the comb.", order)
-	p.raw("</section>\n")
+	parts = append(parts, findingParts(r)...)
+	parts = append(parts, changeParts(r)...)
+	return append(parts,
+		part{heading: "Comb", table: combTable(r)},
+		part{heading: "Assumptions: measure your own", table: assumptionTable(r)},
+		part{heading: "Holes in drilling order", apart: true, table: m.holeTable(true)},
+		part{heading: "Holes by angle", apart: true, table: m.holeTable(false)},
+	)
 }
 
 // cautions come from design.md, section 9: local rules first, then what can hurt, then what can spoil the work.
@@ -47,39 +106,26 @@ var cautions = [...]string{
 	"Tip weights are often lead, and solder and cement give fumes: wear gloves for these, ventilate, wash your hands, keep lead from children and follow local rules on lead.",
 }
 
-func writeCautions(p *pen) {
-	p.raw("<h2>Cautions</h2>\n<ul>")
-	for _, c := range cautions {
-		p.raw("<li>").text(c).raw("</li>\n")
-	}
-	p.raw("</ul>\n")
-}
-
-func writeFindings(p *pen, r *project.Result) {
-	p.raw("<h2>Findings</h2>\n")
+func findingParts(r *project.Result) []part {
 	if len(r.Findings) == 0 {
-		p.raw("<p>None is left open.</p>\n")
-		return
+		return []part{{heading: "Findings", text: "None is left open."}}
 	}
-	for _, part := range []struct {
+	parts := []part{{heading: "Findings"}}
+	for _, group := range []struct {
 		blocks bool
 		name   string
 	}{{true, "These stand in the way of drilling:"}, {false, "These do not stand in the way:"}} {
-		open := false
+		var list []string
 		for _, f := range r.Findings {
-			if f.Blocks != part.blocks {
-				continue
+			if f.Blocks == group.blocks {
+				list = append(list, where(f)+f.Text.String())
 			}
-			if !open {
-				p.raw("<p>").raw(part.name).raw("</p>\n<ul>")
-				open = true
-			}
-			p.raw("<li>").text(where(f)).text(f.Text.String()).raw("</li>\n")
 		}
-		if open {
-			p.raw("</ul>\n")
+		if len(list) > 0 {
+			parts = append(parts, part{text: group.name, list: list})
 		}
 	}
+	return parts
 }
 
 // where names the place of a finding, where it has one.
@@ -90,43 +136,42 @@ func where(f arrange.Finding) string {
 	return fmt.Sprintf("Bar %d, beat %s: ", f.Bar, trim(f.Beat))
 }
 
-// writeChanges says in words what differs from the tune as written.
-func writeChanges(p *pen, r *project.Result) {
+// changeParts says in words what differs from the tune as written.
+func changeParts(r *project.Result) []part {
 	notes := make(map[string]arrange.Note, len(r.Tune.Notes))
 	for _, n := range r.Tune.Notes {
 		notes[n.ID] = n
 	}
-	p.raw("<h2>What was changed or left out</h2>\n<ul>")
-	p.raw("<li>").text(key(r.Arrangement.Transpose)).raw("</li>\n")
 	out := "none is left out"
 	if n := len(r.Arrangement.Dropped); n > 0 {
 		out = count(n, "is", "are") + " left out"
 	}
-	p.raw("<li>").text(count(len(r.Arrangement.Plucks), "note is", "notes are") + " played, " + out + ".").raw("</li>\n")
+	list := []string{key(r.Arrangement.Transpose), count(len(r.Arrangement.Plucks), "note is", "notes are") + " played, " + out + "."}
 	for _, d := range r.Arrangement.Dropped {
-		p.raw("<li>").text(called(notes[d.Note], d.Note) + " left out: " + d.Reason.String()).raw("</li>\n")
+		list = append(list, called(notes[d.Note], d.Note)+" left out: "+d.Reason.String())
 	}
 	for _, pluck := range r.Arrangement.Plucks {
 		if pluck.Octaves == 0 && pluck.ShiftMs == 0 {
 			continue
 		}
-		p.raw("<li>").text(called(notes[pluck.Note], pluck.Note) + " is plucked as " + pluck.Pitch.String() + " on tooth " + strconv.Itoa(pluck.Tooth))
+		s := called(notes[pluck.Note], pluck.Note) + " is plucked as " + pluck.Pitch.String() + " on tooth " + strconv.Itoa(pluck.Tooth)
 		if pluck.Octaves != 0 {
-			p.text(", " + count(int(math.Abs(float64(pluck.Octaves))), "octave", "octaves") + upOrDown(pluck.Octaves))
+			s += ", " + count(int(math.Abs(float64(pluck.Octaves))), "octave", "octaves") + upOrDown(pluck.Octaves)
 		}
 		if pluck.ShiftMs != 0 {
-			p.text(fmt.Sprintf(", %s ms %s", trim(math.Abs(float64(pluck.ShiftMs))), lateOrEarly(float64(pluck.ShiftMs))))
+			s += fmt.Sprintf(", %s ms %s", trim(math.Abs(float64(pluck.ShiftMs))), lateOrEarly(float64(pluck.ShiftMs)))
 		}
-		p.raw("</li>\n")
+		list = append(list, s)
 	}
-	p.raw("</ul>\n")
+	parts := []part{{heading: "What was changed or left out", list: list}}
 	if len(r.Decisions) > 0 {
-		p.raw("<p>Decisions in force:</p>\n<ul>")
+		decisions := part{text: "Decisions in force:"}
 		for _, d := range r.Decisions {
-			p.raw("<li>").text(d.Text.String()).raw("</li>\n")
+			decisions.list = append(decisions.list, d.Text.String())
 		}
-		p.raw("</ul>\n")
+		parts = append(parts, decisions)
 	}
+	return parts
 }
 
 // called names a note of the tune by its pitch as written and its place.
@@ -158,90 +203,120 @@ func lateOrEarly(ms float64) string {
 	return "late"
 }
 
-func writeComb(p *pen, r *project.Result) {
-	p.raw("<h2>Comb</h2>\n<table>\n<thead><tr><th>tooth</th><th class=\"t\">note</th><th>frequency Hz</th><th>twin</th><th>plucks</th>" +
-		"<th>repeat needed ms</th><th>nearest ms</th><th class=\"t\">governed by</th></tr></thead>\n<tbody>\n")
-	for _, t := range r.Comb.Teeth {
-		p.raw("<tr><td>").int(t.Tooth).raw(`</td><td class="t">`).text(t.Note).raw("</td><td>").fixed(float64(t.FrequencyHz), 2).raw("</td><td>")
-		if t.Twins > 1 {
-			p.int(t.Twin).raw(" of ").int(t.Twins)
-		} else {
-			p.raw("none")
-		}
-		p.raw("</td><td>").int(t.Plucks).raw("</td><td>").fixed(float64(t.RepeatMs), 1).raw("</td><td>")
-		if t.NearestMs != nil {
-			p.fixed(float64(*t.NearestMs), 1)
-		} else {
-			p.raw("no repeat")
-		}
-		p.raw(`</td><td class="t">`).text(t.GovernedBy).raw("</td></tr>\n")
+func combTable(r *project.Result) *grid {
+	return &grid{
+		columns: []tableColumn{{head: "tooth", letters: 6}, {head: "note", letters: 6, left: true}, {head: "frequency Hz", letters: 13}, {head: "twin", letters: 8},
+			{head: "plucks", letters: 7}, {head: "repeat needed ms", letters: 17}, {head: "nearest ms", letters: 11}, {head: "governed by", letters: 14, left: true}},
+		rows: func(row func(*cells)) {
+			var c cells
+			for _, t := range r.Comb.Teeth {
+				c.reset()
+				c.int(t.Tooth).text(t.Note).fixed(float64(t.FrequencyHz), 2)
+				if t.Twins > 1 {
+					c.text(fmt.Sprintf("%d of %d", t.Twin, t.Twins))
+				} else {
+					c.text("none")
+				}
+				c.int(t.Plucks).fixed(float64(t.RepeatMs), 1)
+				if t.NearestMs != nil {
+					c.fixed(float64(*t.NearestMs), 1)
+				} else {
+					c.text("no repeat")
+				}
+				row(c.text(t.GovernedBy))
+			}
+		},
 	}
-	p.raw("</tbody>\n</table>\n")
 }
 
-// writeAssumptions lists the figures that everything was computed from.
-func writeAssumptions(p *pen, r *project.Result) {
+// assumptionTable lists the figures that everything was computed from.
+func assumptionTable(r *project.Result) *grid {
 	c := r.Cylinder
-	p.raw("<h2>Assumptions: measure your own</h2>\n<table class=\"whole\">\n<thead><tr><th class=\"t\">quantity</th><th>value</th><th class=\"t\">unit</th></tr></thead>\n<tbody>\n")
-	for _, a := range []struct {
-		name  string
-		value float64
-		unit  string
-	}{
-		{"diameter of the bare cylinder, D", float64(c.DiameterMm), "mm"},
-		{"circumference at the bare surface, πD", float64(c.CircumferenceMm), "mm"},
-		{"length", float64(c.LengthMm), "mm"},
-		{"pin diameter", float64(c.PinDiameterMm), "mm"},
-		{"pin projection", float64(c.PinProjectionMm), "mm"},
-		{"depth of the holes", float64(c.HoleDepthMm), "mm"},
-		{"least metal between two holes", float64(c.HoleWebMm), "mm"},
-		{"tooth lift at release", float64(c.LiftMm), "mm"},
-		{"tooth spacing", float64(c.ToothSpacingMm), "mm"},
-		{"bass-end face to the first track", float64(c.FirstTrackMm), "mm"},
-		{"gap", float64(c.GapDeg), "degrees"},
-		{"paper thickness, p", float64(c.PaperMm), "mm"},
-		{"one turn of the cylinder", float64(c.RevolutionMs), "ms"},
-		{"damping", r.Setup.Comb.DampingCycles, "cycles"},
-		{"least ring", float64(r.Setup.Comb.LeastRingMs), "ms"},
-	} {
-		p.raw(`<tr><td class="t">`).text(a.name).raw("</td><td>").text(trim(a.value)).raw(`</td><td class="t">`).raw(a.unit).raw("</td></tr>\n")
+	return &grid{
+		whole:   true,
+		columns: []tableColumn{{head: "quantity", letters: 45, left: true}, {head: "value", letters: 12}, {head: "unit", letters: 12, left: true}},
+		rows: func(row func(*cells)) {
+			var line cells
+			for _, a := range []struct {
+				name  string
+				value float64
+				unit  string
+			}{
+				{"diameter of the bare cylinder, D", float64(c.DiameterMm), "mm"},
+				{"circumference at the bare surface, πD", float64(c.CircumferenceMm), "mm"},
+				{"length", float64(c.LengthMm), "mm"},
+				{"pin diameter", float64(c.PinDiameterMm), "mm"},
+				{"pin projection", float64(c.PinProjectionMm), "mm"},
+				{"depth of the holes", float64(c.HoleDepthMm), "mm"},
+				{"least metal between two holes", float64(c.HoleWebMm), "mm"},
+				{"tooth lift at release", float64(c.LiftMm), "mm"},
+				{"tooth spacing", float64(c.ToothSpacingMm), "mm"},
+				{"bass-end face to the first track", float64(c.FirstTrackMm), "mm"},
+				{"gap", float64(c.GapDeg), "degrees"},
+				{"paper thickness, p", float64(c.PaperMm), "mm"},
+				{"one turn of the cylinder", float64(c.RevolutionMs), "ms"},
+				{"damping", r.Setup.Comb.DampingCycles, "cycles"},
+				{"least ring", float64(r.Setup.Comb.LeastRingMs), "ms"},
+			} {
+				line.reset()
+				row(line.text(a.name).text(trim(a.value)).text(a.unit))
+			}
+		},
 	}
-	p.raw("</tbody>\n</table>\n")
 }
 
-// byTrack gives the indices of all pins track by track, in the order of angle on each.
-func byTrack(r *project.Result) []int {
-	order := make([]int, len(r.Pins))
-	for i := range order {
-		order[i] = i
-	}
-	sort.SliceStable(order, func(a, b int) bool {
-		x, y := r.Pins[order[a]], r.Pins[order[b]]
-		if x.Tooth != y.Tooth {
-			return x.Tooth < y.Tooth
-		}
-		return x.AngleDeg < y.AngleDeg
-	})
-	return order
+// holeColumn is a column of the hole tables and what it holds of a hole; number is its place in the drilling order.
+type holeColumn struct {
+	tableColumn
+	cell func(c *cells, pin pinmap.Pin, number int)
 }
 
-func writeHoles(p *pen, r *project.Result, name, order string, pins []int) {
-	p.raw(`<h2 class="page">`).raw(name).raw("</h2>\n<table>\n<caption>").text(order + fmt.Sprintf(" Arcs are at the bare surface, D = %s mm; the printed map "+
-		"is stretched to D + p for the paper. Axial distances are from the bass-end face.", trim(float64(r.Cylinder.DiameterMm))))
-	p.raw("</caption>\n<thead><tr><th class=\"t\">drilled</th><th>hole</th><th>tooth</th><th class=\"t\">note</th><th>angle °</th>" +
-		"<th>arc mm</th><th>axial mm</th><th>bar</th><th>beat</th></tr></thead>\n<tbody>\n")
-	before := 0
-	for _, k := range pins {
-		pin := r.Pins[k]
-		if before != 0 && pin.Tooth != before && name == "Holes by track" {
-			p.raw(`<tr class="new">`)
-		} else {
-			p.raw("<tr>")
-		}
-		before = pin.Tooth
-		p.raw(`<td class="t"><i></i></td><td>`).int(pin.Pin).raw("</td><td>").int(pin.Tooth).raw(`</td><td class="t">`).text(toothNote(r, pin.Tooth))
-		p.raw("</td><td>").fixed(float64(pin.AngleDeg), 3).raw("</td><td>").fixed(float64(pin.ArcMm), 3).raw("</td><td>").fixed(float64(pin.AxialMm), 3)
-		p.raw("</td><td>").int(pin.Bar).raw("</td><td>").text(trim(pin.Beat)).raw("</td></tr>\n")
+// holeColumns gives the columns of the hole tables.
+func holeColumns(r *project.Result) []holeColumn {
+	return []holeColumn{
+		{tableColumn{head: "drilled", letters: 8, left: true, box: true}, func(c *cells, _ pinmap.Pin, _ int) { c.text("") }},
+		{tableColumn{head: "hole", letters: 6}, func(c *cells, _ pinmap.Pin, number int) { c.int(number) }},
+		{tableColumn{head: "pin", letters: 6}, func(c *cells, pin pinmap.Pin, _ int) { c.int(pin.Pin) }},
+		{tableColumn{head: "tooth", letters: 6}, func(c *cells, pin pinmap.Pin, _ int) { c.int(pin.Tooth) }},
+		{tableColumn{head: "note", letters: 6, left: true}, func(c *cells, pin pinmap.Pin, _ int) { c.text(toothNote(r, pin.Tooth)) }},
+		{tableColumn{head: "angle °", letters: 9}, func(c *cells, pin pinmap.Pin, _ int) { c.fixed(float64(pin.AngleDeg), 3) }},
+		{tableColumn{head: "arc mm", letters: 9}, func(c *cells, pin pinmap.Pin, _ int) { c.fixed(float64(pin.ArcMm), 3) }},
+		{tableColumn{head: "axial mm", letters: 9}, func(c *cells, pin pinmap.Pin, _ int) { c.fixed(float64(pin.AxialMm), 3) }},
+		{tableColumn{head: "bar", letters: 5}, func(c *cells, pin pinmap.Pin, _ int) { c.int(pin.Bar) }},
+		{tableColumn{head: "beat", letters: 6}, func(c *cells, pin pinmap.Pin, _ int) { c.text(trim(pin.Beat)) }},
 	}
-	p.raw("</tbody>\n</table>\n")
+}
+
+// holeTable lists all holes, in the order in which they are drilled or by angle.
+func (m drillMapOf) holeTable(drilling bool) *grid {
+	r := m.job.Result
+	order := m.order
+	caption := fmt.Sprintf("Track by track from the bass end, by angle on each, always turning the same way: hole is the number on the map. Drill %s mm "+
+		"deep; diameter: %s.", trim(float64(r.Cylinder.HoleDepthMm)), drillWords(r.Cylinder.PinDiameterMm))
+	if !drilling {
+		order = make([]int, len(r.Pins))
+		for i := range order {
+			order[i] = i
+		}
+		caption = "In the order in which they reach the comb: pin is the number by angle, hole the number in the drilling order."
+	}
+	t := &grid{caption: caption + fmt.Sprintf(" Arcs are at the bare surface, D = %s mm; the printed map is stretched to D + p for the paper. Axial distances are "+
+		"from the bass-end face.", trim(float64(r.Cylinder.DiameterMm)))}
+	columns := holeColumns(r)
+	for _, c := range columns {
+		t.columns = append(t.columns, c.tableColumn)
+	}
+	t.rows = func(row func(*cells)) {
+		var line cells
+		for i, k := range order {
+			pin := r.Pins[k]
+			line.reset()
+			line.apart = drilling && i > 0 && pin.Tooth != r.Pins[order[i-1]].Tooth
+			for _, c := range columns {
+				c.cell(&line, pin, m.numbers[k])
+			}
+			row(&line)
+		}
+	}
+	return t
 }

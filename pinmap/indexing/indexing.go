@@ -104,7 +104,9 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 	return t
 }
 
-// Order gives the order in which holes are drilled: track by track from the bass end, by angle on each.
+// Order gives the indices of the pins in the order in which their holes are drilled: track by track from the bass end, on each from the datum line on
+// by angle. The cylinder always turns the same way, over the datum line to the next track, so that backlash does not matter, and the axial setting
+// changes once a track.
 func Order(pins []pinmap.Pin) []int {
 	order := make([]int, len(pins))
 	for i := range order {
