@@ -104,6 +104,9 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 	return t
 }
 
+// Units gives the number of the method's units in a turn, not whole where they do not divide it; 0 for the wrap.
+func (t *Table) Units() float64 { return t.units }
+
 // Order gives the order in which holes are drilled: track by track from the bass end, by angle on each.
 func Order(pins []pinmap.Pin) []int {
 	order := make([]int, len(pins))
