@@ -45,7 +45,9 @@ func (d *derivation) benchView() BenchView {
 		RMSErrorDeg: t.RMSDeg, RMSErrorMm: t.RMSMm, RMSErrorMs: t.RMSMs, SigmaMm: r.SigmaMm, JitterMs: r.JitterMs, Risk: unit.Round(r.Risk), RiskMost: unit.Round(r.RiskMost),
 		Failing: unit.Round(r.Failing), Heard: unit.Round(r.Heard), AtRisk: []PinAtRisk{}}
 	for _, p := range r.Pins[:min(len(r.Pins), mostAtRisk)] {
-		v.AtRisk = append(v.AtRisk, PinAtRisk{d.pins[p.Pin].Pin, unit.Round(p.Chance)})
+		if chance := unit.Round(p.Chance); chance > 0 {
+			v.AtRisk = append(v.AtRisk, PinAtRisk{d.pins[p.Pin].Pin, chance})
+		}
 	}
 	return v
 }
@@ -109,29 +111,30 @@ func (d *derivation) misset() []arrange.Finding {
 
 // risky gives a finding where the chance that some repeat fails is above what the user allows.
 func (d *derivation) risky() []arrange.Finding {
-	most := d.setup.Bench.MostRisk
-	if most == 0 || len(d.pins) == 0 {
+	most := d.mostRisk()
+	switch {
+	case d.setup.Bench.MostRisk == 0 || len(d.pins) == 0:
 		return nil
+	case !tolerance.Exceeds(most, d.setup.Bench, d.setup.Cylinder, d.timing.turn, d.pins, d.indexed().Rows, d.need):
+		return nil
+	case d.mute:
+		return []arrange.Finding{{ID: string(arrange.Risk), Kind: arrange.Risk}}
 	}
 	r := d.tolerated()
-	if r.RiskMost <= most || len(r.Repeats) == 0 {
-		return nil
-	}
 	first := r.Repeats[0]
-	f := d.about(arrange.Risk, d.byID[d.pins[first.B].Note])
-	f.ID = string(arrange.Risk)
-	f.Notes = nil
+	f := arrange.Finding{ID: string(arrange.Risk), Kind: arrange.Risk, Teeth: []int{first.Tooth}, Have: amount(100*r.RiskMost, "%"), Need: amount(100*most, "%")}
 	for _, p := range r.Pins[:min(len(r.Pins), mostAtRisk)] {
 		f.Notes = append(f.Notes, d.pins[p.Pin].Note)
 	}
-	f.Teeth = []int{first.Tooth}
-	f.Have, f.Need = amount(100*r.RiskMost, "%"), amount(100*most, "%")
 	pitch := d.solution.Teeth[first.Tooth-1]
 	sigma := figure(float64(r.SigmaMm), 4)
 	f.Text = phrase.Of("Holes set and drilled to {1} mm (standard deviation, along the arc) let some repeat fail with a chance of {2}; you allow {3}. Most at risk is {4}, which comes again after {5} and needs {6}.",
-		sigma, percent(r.RiskMost), percent(most), placed(pitch, f.Bar, f.Beat), ms(first.HaveMs), ms(first.NeedMs))
+		sigma, percent(r.RiskMost), percent(most), placed(pitch, d.pins[first.B].Bar, d.pins[first.B].Beat), ms(first.HaveMs), ms(first.NeedMs))
 	return []arrange.Finding{f}
 }
+
+// mostRisk gives the chance above which there is a finding; below one in a million none is told apart.
+func (d *derivation) mostRisk() float64 { return max(d.setup.Bench.MostRisk, 1e-6) }
 
 // percent writes a chance, with more decimals the smaller it is.
 func percent(chance float64) string {
@@ -313,13 +316,12 @@ func (d *derivation) missetOffers(f arrange.Finding) []offer {
 
 // riskOffers lowers the chance that a repeat fails: two other methods, a slower turn, a thicker cylinder, each just enough as the pins lie now.
 func (d *derivation) riskOffers() []offer {
-	most := d.setup.Bench.MostRisk
+	most := d.mostRisk()
 	sound := func(b pinmap.Bench, c pinmap.Cylinder, turn unit.Milliseconds) bool {
 		a := d.action
 		a.ContactMs, a.HoleMs = c.ContactMs(turn), c.HoleMs(turn)
 		table := indexing.Of(b, c, turn, d.pins)
-		r := tolerance.Of(b, c, turn, d.pins, table.Rows, func(tooth int) unit.Milliseconds { return a.Recover(d.solution.Teeth[tooth-1]).RepeatMs })
-		return r.RiskMost <= most
+		return !tolerance.Exceeds(most, b, c, turn, d.pins, table.Rows, func(tooth int) unit.Milliseconds { return a.Recover(d.solution.Teeth[tooth-1]).RepeatMs })
 	}
 	b, c, turn := d.setup.Bench, d.setup.Cylinder, d.timing.turn
 	var all []offer

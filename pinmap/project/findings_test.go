@@ -174,7 +174,7 @@ var findingRows = []findingRow{
 	},
 	// σ is 10 000·0.1/(13π) = 24.485 ms, and Φ((185.510 − 0.01 − 250)/(24.485·√2)) = 0.03125.
 	{name: "a repeat at risk", notes: []played{{0, c5}, {48, c5}, {192, e5}}, setup: onComb(`"C5", "E5"`, `, "bench": {"mostRisk": 0.01}`),
-		id: "risk", kind: arrange.Risk, bar: 1, beat: 1.5, angle: 18,
+		id: "risk", kind: arrange.Risk,
 		have: &arrange.Amount{Value: 3.125392, Unit: "%"}, need: &arrange.Amount{Value: 1, Unit: "%"},
 		text:     "Holes set and drilled to 0.1 mm (standard deviation, along the arc) let some repeat fail with a chance of 3.13 %; you allow 1 %. Most at risk is C5 in bar 1 beat 1.5, which comes again after 250 ms and needs 186 ms.",
 		remedies: []string{"Set the holes with a dividing head", "Set the holes with a stepping motor", "Use a cylinder 14.4 mm thick"},

@@ -65,7 +65,7 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 	only := o.Finding
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
-		if only != "" && f.ID != only {
+		if only != "" && f.ID != only || o.Few && i > 0 && f.Kind == arrange.Risk { // to look for what lowers a risk is work itself
 			f.RemediesLater = true
 			continue
 		}

@@ -49,7 +49,7 @@ type Report struct {
 	Heard          float64 // share of them, on average, whose error an ear can tell
 }
 
-// RepeatRisk is a repeat with the chance that it fails; a Report has those of 1e-6 and more, most first.
+// RepeatRisk is a repeat with the chance that it fails; a Report has those of 1e-12 and more, most first.
 type RepeatRisk struct {
 	indexing.Repeat
 	Chance float64
@@ -62,7 +62,7 @@ type PinRisk struct {
 }
 
 const (
-	least   = 1e-6  // chance that is told
+	least   = 1e-12 // chance that is told
 	vacant  = 1e-13 // chance that is taken for none
 	none    = -40   // logarithm of a chance that is taken for none
 	product = 1e-5  // chance up to which repeats in a row are taken for independent; it is then right to half of its square
@@ -84,7 +84,7 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 	r.JitterMs = turnMs * unit.Milliseconds(r.SigmaMm/c.CircumferenceMm())
 	sigma := float64(r.JitterMs)
 	repeats := indexing.Repeats(rows, pins, turnMs, need)
-	short, fails := make([]float64, len(repeats)), make([]float64, len(repeats)) // by how many σ a repeat is too short, and its chance to fail
+	short, fails := make([]float64, len(repeats)), make([]float64, len(repeats))
 	byPin := make([]float64, len(pins))
 	var most, low float64 // logarithms of the chance that all hold
 	var k *chains
@@ -92,11 +92,7 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 		to := from
 		for ; to < len(repeats) && repeats[to].Tooth == repeats[from].Tooth; to++ {
 			p := repeats[to]
-			short[to] = float64(p.NeedMs-comb.Slack-p.HaveMs) / sigma
-			if p.ComputedMs < p.NeedMs-comb.Slack {
-				short[to] = math.Inf(-1)
-			}
-			fails[to] = normal(short[to] / math.Sqrt2)
+			short[to], fails[to] = failing(p, sigma)
 			r.Failing += fails[to]
 			byPin[p.A] = 1 - (1-byPin[p.A])*(1-fails[to])
 			byPin[p.B] = 1 - (1-byPin[p.B])*(1-fails[to])
@@ -121,6 +117,35 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 	slices.SortStableFunc(r.Pins, func(a, b PinRisk) int { return cmp.Compare(b.Chance, a.Chance) })
 	r.Intervals, r.Heard = heard(pins, rows, turnMs, sigma)
 	return r
+}
+
+// failing gives by how many σ a repeat is too short, and its chance to fail; none where it fails as computed.
+func failing(p indexing.Repeat, sigma float64) (short, chance float64) {
+	if p.ComputedMs < p.NeedMs-comb.Slack {
+		return math.Inf(-1), 0
+	}
+	short = float64(p.NeedMs-comb.Slack-p.HaveMs) / sigma
+	return short, normal(short / math.Sqrt2)
+}
+
+// Exceeds reports whether RiskMost of Of's report is above a limit. Mostly the chances of the single repeats tell: by Slepian's inequality the
+// risk is at least that of as many independent repeats, by Bonferroni's at most their sum.
+func Exceeds(limit float64, b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinmap.Pin, rows []indexing.Row, need func(tooth int) unit.Milliseconds) bool {
+	sigma := float64(turnMs) * float64(Sigma(b)/c.CircumferenceMm())
+	sum, hold := 0.0, 1.0
+	for _, p := range indexing.Repeats(rows, pins, turnMs, need) {
+		_, chance := failing(p, sigma)
+		sum += chance
+		hold *= 1 - chance
+	}
+	const slack = 1e-7
+	switch {
+	case sum <= limit-slack:
+		return false
+	case 1-hold > limit+slack:
+		return true
+	}
+	return Of(b, c, turnMs, pins, rows, need).RiskMost > limit
 }
 
 // tooth gives the logarithm of the chance that all repeats of one tooth hold, at most and at least; lost reports whether what holds is nothing
