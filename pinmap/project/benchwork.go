@@ -170,7 +170,7 @@ func (d *derivation) short() []arrange.Finding {
 func (d *derivation) shortOffers() []offer {
 	c, teeth := d.setup.Cylinder, len(d.solution.Teeth)
 	cylinder := func(field string, v float64) arrange.Decision {
-		return d.change(true, map[string]any{"cylinder": map[string]any{field: v}})
+		return d.change(false, map[string]any{"cylinder": map[string]any{field: v}})
 	}
 	long := math.Ceil(float64(c.HoldsMm(teeth))*10-1e-6) / 10
 	all := []offer{{phrase.Of("Use a cylinder {1} mm long", figure(long, 1)), cylinder("lengthMm", long)}}
@@ -195,7 +195,7 @@ type tool struct {
 }
 
 func (d *derivation) tool(label phrase.Phrase, b pinmap.Bench, field string, value any) tool {
-	return tool{offer{label, d.change(true, map[string]any{"bench": map[string]any{field: value}})}, b}
+	return tool{offer{label, d.change(false, map[string]any{"bench": map[string]any{field: value}})}, b}
 }
 
 // methods gives the other methods, finer ones first.
