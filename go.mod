@@ -12,6 +12,7 @@ require (
 	github.com/go-chi/chi/v5 v5.5.0
 	github.com/go-chi/httprate v0.16.1
 	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875
+	github.com/klauspost/compress v1.20.4
 	github.com/pressly/goose/v3 v3.30.0
 	gitlab.com/gomidi/midi/v2 v2.3.23
 	golang.org/x/image v0.48.0

@@ -41,6 +41,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 	r.Get("/healthz", a.api(a.health))
 	r.Get("/readyz", a.api(a.ready))
 	r.Method(http.MethodGet, static.Prefix+"*", compressed(static.Handler()))
+	r.Get(keeperPath, keeper)
 
 	r.Group(func(r chi.Router) {
 		r.Use(sameOrigin, a.limitRate(c.Rates.Requests), shownAsWanted, inLanguage(languages))
@@ -49,6 +50,8 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/edit/{token}/map", a.page(a.mapPage))
 		r.Get("/view/{token}", a.page(a.viewPage))
 		r.Get("/view/{token}/map", a.page(a.mapPage))
+		r.Get("/edit/{token}/drill", a.page(a.drillPage))
+		r.Get("/view/{token}/drill", a.page(a.drillPage))
 		r.Get("/edit/{token}/picture.png", a.page(a.picture))
 		r.Get("/view/{token}/picture.png", a.page(a.picture))
 		r.Get("/api/openapi.json", a.api(describe))
@@ -56,6 +59,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 		r.Get("/api/projects/{token}/files/{name}", a.api(a.readFile))
 		r.Get("/api/projects/{token}/advice", a.api(a.readAdvice))
 		r.Get("/api/projects/{token}/settlement", a.api(a.readSettlement))
+		r.Get("/api/projects/{token}/drilled", a.api(a.readDrilled))
 		r.Post(reportPath, a.api(a.report))
 		r.Post("/shown", a.page(a.chooseShown))
 
@@ -73,6 +77,8 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 			r.Post("/api/files/{name}", a.handle(uploadLimit(c.Limits), a.makeFile, problemReply))
 			r.Post("/api/projects", a.handle(uploadLimit(c.Limits), a.createProject, problemReply))
 			r.Post("/api/projects/{token}/decisions", a.api(a.addDecision))
+			r.Post("/api/projects/{token}/drilled", a.handle(maxMarks, a.changeDrilled, problemReply))
+			r.Post("/api/projects/{token}/spoiled", a.api(a.waysOut))
 			r.Post("/api/tooth", a.api(a.tooth))
 		})
 	})

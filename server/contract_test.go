@@ -149,7 +149,7 @@ func decoded(t testing.TB, data []byte) (v any) {
 
 // The media types of the files are texts and bytes to the checker, which knows neither by itself.
 func init() {
-	for _, mediaType := range []string{"text/html", "text/csv", "image/svg+xml", "audio/midi"} {
+	for _, mediaType := range []string{"text/html", "text/csv", "image/svg+xml", "image/vnd.dxf", "audio/midi"} {
 		openapi3filter.RegisterBodyDecoder(mediaType, openapi3filter.PlainBodyDecoder)
 	}
 }

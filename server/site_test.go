@@ -118,7 +118,10 @@ type projectAnswer struct {
 	Setup            struct{ Title string }
 	Tune             struct{ Notes []struct{ ID string } }
 	Decisions        []struct{ Text string }
-	Pins             []struct{ Note string }
+	Pins             []struct {
+		Note     string
+		AngleDeg float64
+	}
 	CanUndo, CanRedo bool
 }
 

@@ -55,6 +55,15 @@ func Path(name string) string {
 	return Prefix + checksum + "/" + name
 }
 
+// Keeper gives the script that keeps a page for when there is no connection, which is not served with the others.
+func Keeper() []byte {
+	data, err := files.ReadFile("keeper.js")
+	if err != nil {
+		panic("static: " + err.Error())
+	}
+	return data
+}
+
 // Handler serves the addresses that Path gives. An address with another checksum is not found: what a browser keeps
 // for ever must be what the address says.
 func Handler() http.Handler {

@@ -27,7 +27,7 @@ type Maker struct {
 }
 
 // names lists the files in the order in which they are offered.
-var names = []string{"drill-map.html", "holes.csv", "map.svg", "arrangement.mid", "audition.wav", "comb.csv", "project.json", zipName}
+var names = []string{"drill-map.html", "holes.csv", "map.svg", "map.dxf", "drill.ngc", "drill-dry.ngc", "cylinder.stl", "cylinder.3mf", "end-discs.stl", "comb-trial.stl", "arrangement.mid", "audition.wav", "comb.csv", "project.json", zipName}
 
 // Names gives the names of all files, in the order in which they are offered.
 func Names() []string { return append([]string(nil), names...) }
@@ -41,6 +41,20 @@ func File(name string) (Maker, bool) {
 		return Maker{"text/csv; charset=utf-8; header=present", holesCSV}, true
 	case "map.svg":
 		return Maker{"image/svg+xml", mapSVG}, true
+	case "map.dxf":
+		return Maker{"image/vnd.dxf", mapDXF}, true
+	case "drill.ngc":
+		return Maker{"text/plain; charset=us-ascii", drillNGC}, true
+	case "drill-dry.ngc":
+		return Maker{"text/plain; charset=us-ascii", drillDryNGC}, true
+	case "cylinder.stl":
+		return Maker{"model/stl", cylinderSTL}, true
+	case "cylinder.3mf":
+		return Maker{"model/3mf", cylinder3MF}, true
+	case "end-discs.stl":
+		return Maker{"model/stl", endDiscsSTL}, true
+	case "comb-trial.stl":
+		return Maker{"model/stl", combTrialSTL}, true
 	case "arrangement.mid":
 		return Maker{"audio/midi", arrangementMID}, true
 	case "audition.wav":

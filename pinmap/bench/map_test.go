@@ -29,7 +29,8 @@ func TestGolden(t *testing.T) {
 	r.Arrangement.Dropped = []project.Dropped{{Note: "n9", Reason: phrase.Text("no tooth has C2")}}
 	r.Arrangement.Plucks[2].Octaves, r.Arrangement.Plucks[3].ShiftMs = 1, -12.5
 	r.Decisions = []project.DecisionView{{Text: phrase.Text("C5 in bar 3 moved up an octave")}}
-	for name, m := range map[string]string{"drill-map.html": "drill-map.html", "map.svg": "map.svg", "holes.csv": "holes.csv", "comb.csv": "comb.csv"} {
+	for name, m := range map[string]string{"drill-map.html": "drill-map.html", "map.svg": "map.svg", "map.dxf": "map.dxf",
+		"drill.ngc": "drill.ngc", "drill-dry.ngc": "drill-dry.ngc", "holes.csv": "holes.csv", "comb.csv": "comb.csv"} {
 		t.Run(name, func(t *testing.T) {
 			maker, ok := File(m)
 			if !ok {

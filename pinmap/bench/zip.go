@@ -2,6 +2,7 @@ package bench
 
 import (
 	"archive/zip"
+	"bytes"
 	"crypto/sha256"
 	"fmt"
 	"hash"
@@ -9,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"github.com/klauspost/compress/flate"
 )
 
 // zipName is the file that holds all others.
@@ -17,9 +20,17 @@ const zipName = "bench.zip"
 // saved is the time that the zip gives its files, the first that the format knows: the same project gives the same bytes.
 var saved = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
 
+// ahead is the file that takes longest with many pins; it is made beside the others.
+const ahead = "cylinder.3mf"
+
 // benchZip writes all files that the job gives, and README.txt, which says what each is and has its SHA-256 sum in the form that sha256sum checks.
 func benchZip(w io.Writer, j Job) error {
 	z := zip.NewWriter(w)
+	z.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
+	made := make(chan early, 1)
+	if j.gives(ahead) {
+		go func() { made <- makeEarly(ahead, j) }()
+	}
 	var list, sums strings.Builder
 	for _, name := range Names() {
 		if name == zipName || !j.gives(name) {
@@ -27,7 +38,18 @@ func benchZip(w io.Writer, j Job) error {
 		}
 		m, _ := File(name)
 		sum := sha256.New()
-		if err := addTo(z, name, sum, func(w io.Writer) error { return m.Write(w, j) }); err != nil {
+		write := func(w io.Writer) error { return m.Write(w, j) }
+		if name == ahead {
+			write = func(w io.Writer) error {
+				e := <-made
+				if e.err != nil {
+					return e.err
+				}
+				_, err := w.Write(e.data)
+				return err
+			}
+		}
+		if err := addTo(z, name, sum, write); err != nil {
 			return fmt.Errorf("%s: %w", name, err)
 		}
 		fmt.Fprintf(&list, "  %-18s %s\n", name, About(name))
@@ -42,6 +64,19 @@ func benchZip(w io.Writer, j Job) error {
 		return err
 	}
 	return z.Close()
+}
+
+// early is a file that was made before its turn.
+type early struct {
+	data []byte
+	err  error
+}
+
+func makeEarly(name string, j Job) early {
+	var b bytes.Buffer
+	m, _ := File(name)
+	err := m.Write(&b, j)
+	return early{b.Bytes(), err}
 }
 
 // gives reports whether the job gives the file of that name.

@@ -93,5 +93,5 @@ type Share struct {
 func (s Share) Allows(name string) bool { return s.Files == nil || slices.Contains(s.Files, name) }
 
 // files are the names that a file for the bench can have.
-var files = [...]string{"drill-map.html", "holes.csv", "map.svg", "map.dxf", "drill.ngc", "cylinder.stl", "cylinder.3mf",
-	"arrangement.mid", "audition.wav", "comb.csv", "project.json", "bench.zip"}
+var files = [...]string{"drill-map.html", "drill-map.pdf", "holes.csv", "map.svg", "map.dxf", "drill.ngc", "drill-dry.ngc", "cylinder.stl", "cylinder.3mf",
+	"end-discs.stl", "comb-trial.stl", "arrangement.mid", "audition.wav", "comb.csv", "project.json", "bench.zip"}

@@ -172,6 +172,66 @@ func (s *SQLite) Append(ctx context.Context, id int64, revision int, decision []
 	return 0, &ConflictError{Revision: now}
 }
 
+// Drilled implements Store.
+func (s *SQLite) Drilled(ctx context.Context, id int64) ([]string, error) {
+	rows, err := s.db.QueryContext(ctx, `SELECT hole FROM drilled WHERE project_id = ? ORDER BY hole`, id)
+	if err != nil {
+		return nil, fmt.Errorf("load the drilled holes: %w", err)
+	}
+	defer rows.Close()
+	holes := []string{}
+	for rows.Next() {
+		var hole string
+		if err := rows.Scan(&hole); err != nil {
+			return nil, fmt.Errorf("load the drilled holes: %w", err)
+		}
+		holes = append(holes, hole)
+	}
+	if err := rows.Err(); err != nil {
+		return nil, fmt.Errorf("load the drilled holes: %w", err)
+	}
+	return holes, nil
+}
+
+// Drill implements Store.
+func (s *SQLite) Drill(ctx context.Context, id int64, drilled, undrilled []string) error {
+	tx, err := s.db.BeginTx(ctx, nil)
+	if err != nil {
+		return fmt.Errorf("mark drilled holes: %w", err)
+	}
+	defer tx.Rollback() // does nothing after the commit
+	var n int
+	if err := tx.QueryRowContext(ctx, `SELECT COUNT(*) FROM projects WHERE id = ?`, id).Scan(&n); err != nil {
+		return fmt.Errorf("mark drilled holes: %w", err)
+	}
+	if n == 0 {
+		return ErrNotFound
+	}
+	for _, step := range []struct {
+		statement string
+		holes     []string
+	}{
+		{`DELETE FROM drilled WHERE project_id = ? AND hole = ?`, undrilled},
+		{`INSERT INTO drilled (project_id, hole) VALUES (?, ?) ON CONFLICT DO NOTHING`, drilled},
+	} {
+		for _, hole := range step.holes {
+			if _, err := tx.ExecContext(ctx, step.statement, id, hole); err != nil {
+				return fmt.Errorf("mark drilled holes: %w", err)
+			}
+		}
+	}
+	if err := tx.QueryRowContext(ctx, `SELECT COUNT(*) FROM drilled WHERE project_id = ?`, id).Scan(&n); err != nil {
+		return fmt.Errorf("mark drilled holes: %w", err)
+	}
+	if n > MostDrilled {
+		return ErrTooMany
+	}
+	if err := tx.Commit(); err != nil {
+		return fmt.Errorf("mark drilled holes: %w", err)
+	}
+	return nil
+}
+
 // Ping implements Store. It reads a table, since to open a connection says little.
 func (s *SQLite) Ping(ctx context.Context) error {
 	var n int

@@ -8,6 +8,8 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"slices"
+	"strconv"
 	"sync"
 	"testing"
 
@@ -285,5 +287,48 @@ func TestFailedCreateStoresNothing(t *testing.T) {
 	var n int
 	if err := db.QueryRow(`SELECT COUNT(*) FROM projects`).Scan(&n); err != nil || n != 0 {
 		t.Errorf("%d projects, %v; want none", n, err)
+	}
+}
+
+func TestDrilledHoles(t *testing.T) {
+	folder := t.TempDir()
+	s := open(t, folder)
+	_, ref := create(t, s, store.Project{Tune: []byte("x")})
+	_, other := create(t, s, store.Project{Tune: []byte("y")})
+	steps := []struct {
+		drilled, undrilled, want []string
+	}{
+		{nil, nil, []string{}},
+		{[]string{"b", "a", "a"}, nil, []string{"a", "b"}},
+		{[]string{"a"}, []string{"b", "c"}, []string{"a"}},
+		{[]string{"a"}, []string{"a"}, []string{"a"}}, // what is both is drilled
+	}
+	for i, step := range steps {
+		if err := s.Drill(t.Context(), ref.ID, step.drilled, step.undrilled); err != nil {
+			t.Fatal(err)
+		}
+		if got, err := s.Drilled(t.Context(), ref.ID); err != nil || !slices.Equal(got, step.want) {
+			t.Errorf("step %d: %v, %v; want %v", i, got, err, step.want)
+		}
+	}
+	if err := s.Drill(t.Context(), ref.ID+99, []string{"a"}, nil); !errors.Is(err, store.ErrNotFound) {
+		t.Errorf("of no project: %v", err)
+	}
+	many := make([]string, store.MostDrilled)
+	for i := range many {
+		many[i] = strconv.Itoa(i)
+	}
+	if err := s.Drill(t.Context(), ref.ID, many, nil); !errors.Is(err, store.ErrTooMany) {
+		t.Errorf("more than a cylinder has: %v", err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s = open(t, folder)
+	if got, err := s.Drilled(t.Context(), ref.ID); err != nil || !slices.Equal(got, []string{"a"}) {
+		t.Errorf("from the file come %v, %v", got, err)
+	}
+	if got, err := s.Drilled(t.Context(), other.ID); err != nil || len(got) != 0 {
+		t.Errorf("another project has %v, %v", got, err)
 	}
 }

@@ -24,6 +24,12 @@ type Ref struct {
 // ErrNotFound says that no project has the token.
 var ErrNotFound = errors.New("no such project")
 
+// MostDrilled bounds the holes that are marked as drilled in one project: two cylinders of the largest.
+const MostDrilled = 40_000
+
+// ErrTooMany says that more holes than MostDrilled would be marked.
+var ErrTooMany = errors.New("more holes are marked as drilled than a cylinder has")
+
 // ConflictError says that the log had moved on before a decision was appended.
 type ConflictError struct {
 	Revision int // that the project has now
@@ -48,6 +54,13 @@ type Store interface {
 	// Append adds a decision to the log if the project is still at the revision, and gives the next revision. It gives
 	// a *ConflictError where someone else was first, and ErrNotFound where there is no such project.
 	Append(ctx context.Context, id int64, revision int, decision []byte) (int, error)
+
+	// Drilled gives the holes of a project that were marked as drilled, in the order of their texts.
+	Drilled(ctx context.Context, id int64) ([]string, error)
+
+	// Drill marks holes as drilled and others as not drilled; each once or more often is the same. It gives ErrNotFound where there is no such project,
+	// and ErrTooMany where more than MostDrilled would be marked.
+	Drill(ctx context.Context, id int64, drilled, undrilled []string) error
 
 	// Ping reports whether the store answers.
 	Ping(ctx context.Context) error
