@@ -21,6 +21,9 @@ const (
 	Overrun       FindingKind = "overrun"       // the tune does not fit the revolution
 	Contradiction FindingKind = "contradiction" // decisions that cannot all be kept
 	Unmet         FindingKind = "unmet"         // a decision that speaks of something that is not there
+	Indexing      FindingKind = "indexing"      // the tools at hand would set a repeat or a web too small
+	Short         FindingKind = "short"         // the cylinder at hand is too short for the comb
+	Risk          FindingKind = "risk"          // a repeat fails, as holes are drilled, more likely than allowed
 	Tuning        FindingKind = "teeth"         // the comb itself cannot be made or used as asked
 )
 

@@ -69,6 +69,12 @@ func (c Cylinder) LeastLengthMm(teeth int) unit.Millimetres {
 	return c.AxialMm(max(teeth, 1)) + c.FirstTrackMm
 }
 
+// HoldsMm gives the length below which a cylinder does not hold the holes of a comb: to the last track, and half a hole and the web beyond it,
+// z_k + d/2 + w.
+func (c Cylinder) HoldsMm(teeth int) unit.Millimetres {
+	return c.AxialMm(max(teeth, 1)) + c.PinDiameterMm/2 + c.HoleWebMm
+}
+
 // AxialRunsUp reports whether the axial distance runs up the paper where the arc runs to the right. The map is the
 // outside of the cylinder, unrolled. Seen from the comb with the bass end on the left and the surface moving up, later pins lie
 // lower: arc runs down and axial to the right; a quarter turn counter-clockwise puts arc to the right and axial

@@ -57,6 +57,9 @@ func Broken(rows []Row, pins []pinmap.Pin, c pinmap.Cylinder, turnMs unit.Millis
 			repeats = append(repeats, r)
 		}
 	}
+	if c.ToothSpacingMm >= c.PinDiameterMm+c.HoleWebMm {
+		return repeats, nil
+	}
 	reached, from := make([]pinmap.Pin, len(pins)), make([]int, len(pins))
 	for i := range from {
 		from[i] = i

@@ -104,6 +104,9 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 	return t
 }
 
+// Units gives the number of the method's units in a turn, not whole where they do not divide it; 0 for the wrap.
+func (t *Table) Units() float64 { return t.units }
+
 // Order gives the indices of the pins in the order in which their holes are drilled: track by track from the bass end, on each from the datum line on
 // by angle. The cylinder always turns the same way, over the datum line to the next track, so that backlash does not matter, and the axial setting
 // changes once a track.

@@ -14,6 +14,7 @@ import (
 	"pinwright/arrange/tune"
 	. "pinwright/arrange/tune/tunetest"
 	"pinwright/arrange/unit"
+	"pinwright/pinmap"
 	"pinwright/pinmap/project"
 )
 
@@ -140,7 +141,8 @@ func anySetup(t *rapid.T, tn *tune.Tune) []byte {
 	}
 	s["comb"] = comb
 	if may("cylinder") {
-		s["cylinder"] = map[string]any{"gapDeg": rapid.SampledFrom([]float64{0, 0, 6, 18, 90, 340.5}).Draw(t, "gapDeg"),
+		s["cylinder"] = map[string]any{"lengthMm": rapid.SampledFrom([]float64{0, 4, 60}).Draw(t, "length at hand"),
+			"gapDeg":     rapid.SampledFrom([]float64{0, 0, 6, 18, 90, 340.5}).Draw(t, "gapDeg"),
 			"diameterMm": rapid.SampledFrom([]float64{6, 13, 30.25}).Draw(t, "diameterMm"), "toothSpacingMm": rapid.SampledFrom([]float64{0.4, 0.55, 1.2}).Draw(t, "toothSpacingMm")}
 	}
 	tempo := map[string]any{"mode": rapid.SampledFrom([]string{"fill", "written"}).Draw(t, "mode")}
@@ -165,6 +167,11 @@ func anySetup(t *rapid.T, tn *tune.Tune) []byte {
 	if may("limits") {
 		s["limits"] = map[string]any{"maxTogether": rapid.IntRange(1, 6).Draw(t, "maxTogether"), "togetherMs": rapid.SampledFrom([]int{0, 30, 500}).Draw(t, "togetherMs"),
 			"shiftMs": rapid.SampledFrom([]int{0, 25, 300}).Draw(t, "shiftMs")}
+	}
+	if may("bench") {
+		s["bench"] = map[string]any{"method": rapid.SampledFrom(pinmap.Methods()).Draw(t, "method"), "wheelDivisions": rapid.SampledFrom([]int{24, 100, 360}).Draw(t, "divisions"),
+			"leastDeg": rapid.SampledFrom([]float64{0.1, 3}).Draw(t, "leastDeg"), "mostRisk": rapid.SampledFrom([]float64{0, 0.01, 0.5}).Draw(t, "mostRisk"),
+			"sigmaMm": rapid.SampledFrom([]float64{0, 0.01, 1}).Draw(t, "σ")}
 	}
 	data, err := json.Marshal(s)
 	if err != nil {

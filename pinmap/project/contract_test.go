@@ -470,7 +470,19 @@ func recompute(t fataler, tn *tune.Tune, log []arrange.Decision, r *project.Resu
 		say("%d pins for %d plucks", len(o.Pins), len(a.Plucks))
 	}
 	most := 0
+	divisions := float64(s.Bench.WheelDivisions)
+	before := map[int]int{} // place of the last pin of each tooth, from 1
 	for i, p := range o.Pins {
+		if n := before[p.Tooth]; n > 0 && s.Bench.Method == "wheel" { // two that follow each other, each on the nearest division
+			q := o.Pins[n-1]
+			a, b := q.AngleDeg/360*divisions, p.AngleDeg/360*divisions
+			tie := min(math.Abs(a-math.Floor(a)-0.5), math.Abs(b-math.Floor(b)-0.5)) < 1e-4
+			computed, reached := (b-a)/divisions*turn, (math.Round(b)-math.Round(a))/divisions*turn
+			if least := need[p.Tooth] - 0.01; !tie && computed > least+1e-4 && reached < least-1e-4 && !told("indexing", true, p.Note, q.Note) {
+				say("the wheel sets %s and %s %v ms apart, they need %v, and nothing says so", q.Note, p.Note, reached, need[p.Tooth])
+			}
+		}
+		before[p.Tooth] = i + 1
 		q := of[p.Note]
 		angle := gap/2 + 360*p.TimeMs/turn
 		near(p.AngleDeg, angle, 2e-5, "angle of pin %d", i+1)
@@ -505,7 +517,15 @@ func recompute(t fataler, tn *tune.Tune, log []arrange.Decision, r *project.Resu
 
 	// What follows.
 	near(o.Cylinder.CircumferenceMm, around, 1e-5, "circumference")
-	near(o.Cylinder.LengthMm, 2*float64(c.FirstTrackMm)+float64(max(len(pitches)+o.Comb.Spare, 1)-1)*float64(c.ToothSpacingMm), 1e-5, "length")
+	long := 2*float64(c.FirstTrackMm) + float64(max(len(pitches)+o.Comb.Spare, 1)-1)*float64(c.ToothSpacingMm)
+	if at := float64(c.LengthMm); at > 0 {
+		held := float64(c.FirstTrackMm) + float64(max(len(pitches), 1)-1)*float64(c.ToothSpacingMm) + float64(c.PinDiameterMm)/2 + float64(c.HoleWebMm)
+		long = max(at, held)
+		if at < held-1e-5 && len(pitches) > 0 && !told("short", true) {
+			say("the cylinder is too short, and nothing says so")
+		}
+	}
+	near(o.Cylinder.LengthMm, long, 1e-5, "length")
 	near(o.Drive.CylinderRpm, 60_000/turn, 1e-5, "speed of the cylinder")
 	beyond := 1.0
 	for _, stage := range s.Drive.Stages[s.Drive.CylinderStage:] {

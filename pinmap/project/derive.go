@@ -14,6 +14,8 @@ import (
 	"pinwright/arrange/tune"
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
+	"pinwright/pinmap/indexing"
+	"pinwright/pinmap/tolerance"
 )
 
 // Options say what of a result is wanted.
@@ -63,6 +65,9 @@ type derivation struct {
 	chordOf   []int       // index into chords, by note
 	dropped   map[int]why // why notes are not played
 	pins      []pinmap.Pin
+	table     *indexing.Table   // how the holes are set, once asked for
+	report    *tolerance.Report // what may be expected of them, once asked for
+	tools     []offer           // other tools that break nothing, once asked for
 	found     []arrange.Finding
 	mute      bool // reports whether findings of which there are many go without words
 	result    *Result
@@ -169,6 +174,7 @@ func (d *derivation) compose() (err error) {
 func (d *derivation) lay() {
 	d.index()
 	d.pins = d.layout()
+	d.table, d.report, d.tools = nil, nil, nil
 	d.found = d.findings()
 }
 

@@ -20,8 +20,11 @@ func (d *derivation) findings() []arrange.Finding {
 	all = append(all, d.doubled()...)
 	all = append(all, d.clashes()...)
 	all = append(all, d.holes()...)
+	all = append(all, d.misset()...)
+	all = append(all, d.short()...)
 	all = append(all, d.loads()...)
 	all = append(all, d.changed()...)
+	all = append(all, d.risky()...)
 	for i := range all {
 		f := &all[i]
 		if f.Teeth == nil {

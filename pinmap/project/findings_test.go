@@ -152,6 +152,33 @@ var findingRows = []findingRow{
 		text:     "The holes of teeth 1 and 2 lie 0.504 mm apart; they need 0.6 mm between centres.",
 		remedies: []string{"Space the teeth 0.6 mm apart", "Leave D5 out", "Leave C5 out"},
 	},
+	// 300 divisions are 33.333 ms apart: 9° is 7.5 of them and set to 8, 15.75° is 13.125 and set to 13.
+	{name: "a repeat that an index wheel breaks", notes: []played{{0, c5}, {36, c5}}, setup: onComb(`"C5"`, `, "bench": {"method": "wheel", "wheelDivisions": 300}`),
+		id: "indexing-n2-n1", kind: arrange.Indexing, blocks: true, bar: 1, beat: 1.375, angle: 15.75,
+		have: &arrange.Amount{Value: 166.666667, Unit: "ms"}, need: &arrange.Amount{Value: 185.510084, Unit: "ms"},
+		text: "Set on an index wheel of 300 divisions, C5 comes again after 167 ms in place of 188 ms; this tooth needs 186 ms, its damper governs.",
+		remedies: []string{"Use an index wheel of 360 divisions", "Set the holes with a dividing head", "Prick the holes through the wrapped map", "Move C5 12.6 ms later",
+			"Move C5 0.1 ms earlier"},
+	},
+	{name: "holes that an index wheel sets too near", notes: []played{{0, c5}, {12, d5}}, setup: onComb(`"C5", "D5"`, `, "cylinder": {"toothSpacingMm": 0.55}, "bench": {"method": "wheel", "wheelDivisions": 100}`),
+		id: "indexing-n2-n1", kind: arrange.Indexing, blocks: true, bar: 1, beat: 1.125, angle: 11.25,
+		have: &arrange.Amount{Value: 0.55, Unit: "mm"}, need: &arrange.Amount{Value: 0.6, Unit: "mm"},
+		text:     "Set on an index wheel of 100 divisions, the holes of teeth 1 and 2 lie 0.55 mm apart; they need 0.6 mm between centres.",
+		remedies: []string{"Use an index wheel of 240 divisions", "Set the holes with a dividing head", "Prick the holes through the wrapped map"},
+	},
+	{name: "a cylinder too short", notes: []played{{0, c5}, {96, d5}, {192, e5}}, setup: onComb(`"C5", "D5", "E5"`, `, "cylinder": {"lengthMm": 3.2}`),
+		id: "short", kind: arrange.Short, blocks: true,
+		have: &arrange.Amount{Value: 3.2, Unit: "mm"}, need: &arrange.Amount{Value: 3.925, Unit: "mm"}, // 1.5 + 2 + 0.175 + 0.25
+		text:     "The cylinder at hand is 3.2 mm long; a comb of 3 teeth needs 3.925 mm, with the metal beyond its last track.",
+		remedies: []string{"Use a cylinder 4 mm long", "Put the first track 0.77 mm from the end", "Space the teeth 0.63 mm apart"},
+	},
+	// σ is 10 000·0.1/(13π) = 24.485 ms, and Φ((185.510 − 0.01 − 250)/(24.485·√2)) = 0.03125.
+	{name: "a repeat at risk", notes: []played{{0, c5}, {48, c5}, {192, e5}}, setup: onComb(`"C5", "E5"`, `, "bench": {"mostRisk": 0.01}`),
+		id: "risk", kind: arrange.Risk,
+		have: &arrange.Amount{Value: 3.125392, Unit: "%"}, need: &arrange.Amount{Value: 1, Unit: "%"},
+		text:     "Holes set and drilled to 0.1 mm (standard deviation, along the arc) let some repeat fail with a chance of 3.13 %; you allow 1 %. Most at risk is C5 in bar 1 beat 1.5, which comes again after 250 ms and needs 186 ms.",
+		remedies: []string{"Set the holes with a dividing head", "Set the holes with a stepping motor", "Use a cylinder 14.4 mm thick"},
+	},
 	{name: "many together", notes: []played{{0, c5}, {0, d5}, {2, e5}, {4, g5}}, setup: onComb(`"C5", "D5", "E5", "G5"`, `, "limits": {"maxTogether": 3}`),
 		id: "load-n1", kind: arrange.Load, blocks: true, bar: 1, beat: 1, angle: 9,
 		have: &arrange.Amount{Value: 4, Unit: "teeth"}, need: &arrange.Amount{Value: 3, Unit: "teeth"},
@@ -270,7 +297,7 @@ func TestFindings(t *testing.T) {
 // TestEveryKind: the rows above tell of every kind of finding that a result can have.
 func TestEveryKind(t *testing.T) {
 	for _, kind := range []arrange.FindingKind{arrange.OffComb, arrange.Repeat, arrange.Seam, arrange.Doubled, arrange.Moved, arrange.LeftOut, arrange.Holes, arrange.Load,
-		arrange.Overrun, arrange.Contradiction, arrange.Unmet} {
+		arrange.Overrun, arrange.Indexing, arrange.Short, arrange.Risk, arrange.Contradiction, arrange.Unmet} {
 		if !slices.ContainsFunc(findingRows, func(r findingRow) bool {
 			return r.kind == kind
 		}) {

@@ -65,7 +65,7 @@ func (d *derivation) addRemedies(ctx context.Context, solver *arrange.Exact, o O
 	only := o.Finding
 	for i := range d.result.Findings {
 		f := &d.result.Findings[i]
-		if only != "" && f.ID != only {
+		if only != "" && f.ID != only || o.Few && i > 0 && f.Kind == arrange.Risk { // to look for what lowers a risk is work itself
 			f.RemediesLater = true
 			continue
 		}
@@ -231,6 +231,12 @@ func (d *derivation) offers(f arrange.Finding) []offer {
 		return d.repeatOffers(f, note)
 	case arrange.Holes:
 		return d.holeOffers(f)
+	case arrange.Indexing:
+		return d.missetOffers(f)
+	case arrange.Short:
+		return d.shortOffers()
+	case arrange.Risk:
+		return d.riskOffers()
 	case arrange.Load:
 		return d.loadOffers(f)
 	case arrange.Overrun:
@@ -369,7 +375,8 @@ func (d *derivation) repeatOffers(f arrange.Finding, note int) []offer {
 	}
 	all = append(all, d.octaveOffers(note)...)
 	if f.Have.Unit == "ms" {
-		all = append(all, d.shiftOffers(note, other, unit.Milliseconds(f.Need.Value-f.Have.Value))...)
+		short := unit.Milliseconds(f.Need.Value - f.Have.Value)
+		all = append(all, d.shiftOffers(note, other, short, short)...)
 	}
 	all = append(all, d.combOffers(note)...)
 	for _, n := range []int{note, other} {
@@ -398,9 +405,8 @@ func (d *derivation) isFree(tooth, note int) bool {
 	})
 }
 
-// shiftOffers moves one note away from another by what is short, where the tolerance allows it.
-func (d *derivation) shiftOffers(note, other int, short unit.Milliseconds) []offer {
-	short = unit.Milliseconds(math.Ceil(float64(short)*10) / 10)
+// shiftOffers moves one note away from another, or the other from it, each by what it lacks, where the tolerance allows it.
+func (d *derivation) shiftOffers(note, other int, lacks, otherLacks unit.Milliseconds) []offer {
 	a, b := d.notes[note].OnsetMs+d.locks[note].ShiftMs, d.notes[other].OnsetMs+d.locks[other].ShiftMs
 	later := a >= b
 	if math.Abs(float64(a-b)) > float64(d.timing.turn)/2 {
@@ -410,7 +416,9 @@ func (d *derivation) shiftOffers(note, other int, short unit.Milliseconds) []off
 	for _, side := range []struct {
 		note  int
 		later bool
-	}{{note, later}, {other, !later}} {
+		short unit.Milliseconds
+	}{{note, later, lacks}, {other, !later, otherLacks}} {
+		short := unit.Milliseconds(math.Ceil(float64(side.short)*10) / 10)
 		by := d.locks[side.note].ShiftMs + short
 		label := phrase.Of("Move {1} {2} ms later", d.notes[side.note].Name, figure(float64(short), 1))
 		if !side.later {

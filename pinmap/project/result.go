@@ -20,6 +20,7 @@ type Result struct {
 	Cylinder     CylinderView      `json:"cylinder"`
 	Pins         []pinmap.Pin      `json:"pins"`
 	Drive        DriveView         `json:"drive"`
+	Bench        BenchView         `json:"bench"`
 	Findings     []arrange.Finding `json:"findings"` // those that block first, then by time
 	ClearToDrill bool              `json:"clearToDrill"`
 	Setup        Setup             `json:"setup"` // as it stands after the decisions
@@ -140,7 +141,7 @@ type CylinderView struct {
 	CircumferenceMm unit.Millimetres  `json:"circumferenceMm"` // of the bare surface
 	WrapMm          unit.Millimetres  `json:"wrapMm"`          // at which the paper closes, π(D + p)
 	RevolutionMs    unit.Milliseconds `json:"revolutionMs"`
-	LengthMm        unit.Millimetres  `json:"lengthMm"` // z₁ before the first track and after the last
+	LengthMm        unit.Millimetres  `json:"lengthMm"` // of the cylinder at hand, or z₁ before the first track and after the last; never too short for the tracks
 	ContactDeg      unit.Degrees      `json:"contactDeg"`
 }
 
@@ -150,6 +151,32 @@ type DriveView struct {
 	GreatWheelRpm unit.Rpm `json:"greatWheelRpm"` // that this revolution needs
 	GovernorRpm   unit.Rpm `json:"governorRpm"`
 	Ratio         float64  `json:"ratio"` // governor turns for one of the great wheel
+}
+
+// BenchView is how far the holes may lie from where they were computed: what the method of indexing rounds, and what setting and drilling add.
+type BenchView struct {
+	Method        pinmap.Method     `json:"method"`
+	Circle        int               `json:"circle"` // of a dividing head: the best one for the whole cylinder, else 0
+	Exact         bool              `json:"exact"`  // reports whether the method rounds nothing
+	WorstErrorDeg unit.Degrees      `json:"worstErrorDeg"`
+	WorstErrorMm  unit.Millimetres  `json:"worstErrorMm"` // along the arc at the bare surface
+	WorstErrorMs  unit.Milliseconds `json:"worstErrorMs"`
+	RMSErrorDeg   unit.Degrees      `json:"rmsErrorDeg"` // root of the mean square
+	RMSErrorMm    unit.Millimetres  `json:"rmsErrorMm"`
+	RMSErrorMs    unit.Milliseconds `json:"rmsErrorMs"`
+	SigmaMm       unit.Millimetres  `json:"sigmaMm"`  // standard deviation of setting and drilling along the arc
+	JitterMs      unit.Milliseconds `json:"jitterMs"` // the same in time
+	Risk          float64           `json:"risk"`     // chance that some repeat that holds as computed fails
+	RiskMost      float64           `json:"riskMost"` // that it does not exceed; the same unless a tooth is at risk all the way round
+	Failing       float64           `json:"failing"`  // repeats that fail, on average
+	Heard         float64           `json:"heard"`    // share of the intervals from onset to onset whose error an ear can tell, on average
+	AtRisk        []PinAtRisk       `json:"atRisk"`   // the ten pins most at risk
+}
+
+// PinAtRisk is a pin with the chance that one of its two repeats fails.
+type PinAtRisk struct {
+	Pin    int     `json:"pin"`
+	Chance float64 `json:"chance"`
 }
 
 // DecisionView is one decision that is in force, in words.

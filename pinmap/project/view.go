@@ -20,7 +20,11 @@ func (d *derivation) view() {
 	turn := d.timing.turn
 	c := d.setup.Cylinder
 	r.Cylinder = CylinderView{Cylinder: c, CircumferenceMm: c.CircumferenceMm(), WrapMm: c.WrapMm(), RevolutionMs: turn,
-		LengthMm: max(c.LengthMm, c.LeastLengthMm(len(d.solution.Teeth)+d.solution.Spare)), ContactDeg: c.Contact()}
+		LengthMm: c.LeastLengthMm(len(d.solution.Teeth) + d.solution.Spare), ContactDeg: c.Contact()}
+	if c.LengthMm > 0 { // what is too short is a finding; what is drawn of it holds the tracks all the same
+		r.Cylinder.LengthMm = max(c.LengthMm, c.HoldsMm(len(d.solution.Teeth)))
+	}
+	r.Bench = d.benchView()
 	r.Comb = d.combView()
 	speeds := d.setup.Drive.Speeds(turn)
 	r.Drive = DriveView{CylinderRpm: unit.Rpm(60_000 / turn), GreatWheelRpm: speeds[0], GovernorRpm: speeds[len(speeds)-1], Ratio: d.setup.Drive.Ratio()}

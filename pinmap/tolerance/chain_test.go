@@ -48,7 +48,7 @@ func TestChain(t *testing.T) {
 		{"three, likely", []float64{-2.2, -2.3, -2.4}, 0.84614936408893},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			if got := chain(test.h); math.Abs(got-test.want) > 1e-8 {
+			if got := newChains().chance(test.h); math.Abs(got-test.want) > 1e-8 {
 				t.Errorf("%.10f, want %.10f", got, test.want)
 			}
 		})

@@ -49,7 +49,7 @@ type Report struct {
 	Heard          float64 // share of them, on average, whose error an ear can tell
 }
 
-// RepeatRisk is a repeat with the chance that it fails; a Report has those of 1e-6 and more, most first.
+// RepeatRisk is a repeat with the chance that it fails; a Report has those of 1e-12 and more, most first.
 type RepeatRisk struct {
 	indexing.Repeat
 	Chance float64
@@ -62,8 +62,9 @@ type PinRisk struct {
 }
 
 const (
-	least   = 1e-6  // chance that is told
+	least   = 1e-12 // chance that is told
 	vacant  = 1e-13 // chance that is taken for none
+	none    = -40   // logarithm of a chance that is taken for none
 	product = 1e-5  // chance up to which repeats in a row are taken for independent; it is then right to half of its square
 )
 
@@ -83,18 +84,15 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 	r.JitterMs = turnMs * unit.Milliseconds(r.SigmaMm/c.CircumferenceMm())
 	sigma := float64(r.JitterMs)
 	repeats := indexing.Repeats(rows, pins, turnMs, need)
-	short, fails := make([]float64, len(repeats)), make([]float64, len(repeats)) // by how many σ a repeat is too short, and its chance to fail
+	short, fails := make([]float64, len(repeats)), make([]float64, len(repeats))
 	byPin := make([]float64, len(pins))
 	var most, low float64 // logarithms of the chance that all hold
+	var k *chains
 	for from := 0; from < len(repeats); {
 		to := from
 		for ; to < len(repeats) && repeats[to].Tooth == repeats[from].Tooth; to++ {
 			p := repeats[to]
-			short[to] = float64(p.NeedMs-comb.Slack-p.HaveMs) / sigma
-			if p.ComputedMs < p.NeedMs-comb.Slack {
-				short[to] = math.Inf(-1)
-			}
-			fails[to] = normal(short[to] / math.Sqrt2)
+			short[to], fails[to] = failing(p, sigma)
 			r.Failing += fails[to]
 			byPin[p.A] = 1 - (1-byPin[p.A])*(1-fails[to])
 			byPin[p.B] = 1 - (1-byPin[p.B])*(1-fails[to])
@@ -102,7 +100,10 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 				r.Repeats = append(r.Repeats, RepeatRisk{p, fails[to]})
 			}
 		}
-		m, l := tooth(short[from:to], fails[from:to])
+		if k == nil {
+			k = newChains()
+		}
+		m, l := k.tooth(short[from:to], fails[from:to], most < none)
 		most, low = most+m, low+l
 		from = to
 	}
@@ -118,8 +119,38 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 	return r
 }
 
-// tooth gives the logarithm of the chance that all repeats of one tooth hold, at most and at least.
-func tooth(short, fails []float64) (most, low float64) {
+// failing gives by how many σ a repeat is too short, and its chance to fail; none where it fails as computed.
+func failing(p indexing.Repeat, sigma float64) (short, chance float64) {
+	if p.ComputedMs < p.NeedMs-comb.Slack {
+		return math.Inf(-1), 0
+	}
+	short = float64(p.NeedMs-comb.Slack-p.HaveMs) / sigma
+	return short, normal(short / math.Sqrt2)
+}
+
+// Exceeds reports whether RiskMost of Of's report is above a limit. Mostly the chances of the single repeats tell: by Slepian's inequality the
+// risk is at least that of as many independent repeats, by Bonferroni's at most their sum.
+func Exceeds(limit float64, b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinmap.Pin, rows []indexing.Row, need func(tooth int) unit.Milliseconds) bool {
+	sigma := float64(turnMs) * float64(Sigma(b)/c.CircumferenceMm())
+	sum, hold := 0.0, 1.0
+	for _, p := range indexing.Repeats(rows, pins, turnMs, need) {
+		_, chance := failing(p, sigma)
+		sum += chance
+		hold *= 1 - chance
+	}
+	const slack = 1e-7
+	switch {
+	case sum <= limit-slack:
+		return false
+	case 1-hold > limit+slack:
+		return true
+	}
+	return Of(b, c, turnMs, pins, rows, need).RiskMost > limit
+}
+
+// tooth gives the logarithm of the chance that all repeats of one tooth hold, at most and at least; lost reports whether what holds is nothing
+// already, so that it need not be known well.
+func (k *chains) tooth(short, fails []float64, lost bool) (most, low float64) {
 	n := len(fails)
 	cut := 0
 	for i, p := range fails {
@@ -140,8 +171,8 @@ func tooth(short, fails []float64) (most, low float64) {
 			sum += fails[to]
 		}
 		switch {
-		case to-from > 1 && sum > product:
-			most += math.Log(chain(short[from:to]))
+		case to-from > 1 && sum > product && !lost:
+			most += math.Log(k.chance(short[from:to]))
 		default:
 			for _, p := range fails[from:to] {
 				most += math.Log1p(-p)
@@ -158,61 +189,66 @@ func tooth(short, fails []float64) (most, low float64) {
 // normal is the distribution function of the standard normal distribution, Φ.
 func normal(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
 
-// The grid of chain, in σ: beyond its ends lie 1e-15 of all errors.
+// The grid of a chain, in σ: beyond its ends lie 1e-15 of all errors.
 const (
 	reach  = 8
 	within = 32 // steps of one σ
 	points = 2*reach*within + 1
 )
 
-// chain gives the chance that each of a row of independent standard normal errors x₀, x₁ … lies at least h above the one before, h[i] from xᵢ to
+// chains integrates over rows of repeats.
+type chains struct {
+	phi [points]float64 // density of the normal distribution
+	f   [points]float64 // of the last error of the row, those before it being as they must
+	sum [points]float64 // its integral
+}
+
+func newChains() *chains {
+	k := &chains{}
+	for i := range k.phi {
+		x := float64(i)/within - reach
+		k.phi[i] = math.Exp(-x*x/2) / math.Sqrt(2*math.Pi)
+	}
+	return k
+}
+
+// chance gives the chance that each of a row of independent standard normal errors x₀, x₁ … lies at least h above the one before, h[i] from xᵢ to
 // xᵢ₊₁, to about 1e-8:
 //
 //	f₀ = φ, fᵢ₊₁(y) = φ(y)·∫ fᵢ(x) dx over x ≤ y − h[i], the chance is the integral of the last
 //
 // The integrals are cumulative sums of the fourth order on an even grid, read between its points by cubic Hermite interpolation.
-func chain(h []float64) float64 {
-	var phi, f, sum [points]float64
-	for i := range phi {
-		x := float64(i)/within - reach
-		phi[i] = math.Exp(-x*x/2) / math.Sqrt(2*math.Pi)
-	}
-	f = phi
-	integrate(&f, &sum)
+func (k *chains) chance(h []float64) float64 {
+	k.f = k.phi
+	k.integrate()
 	for _, h := range h {
-		shift := -h * within // grid steps from y to y − h
-		whole := math.Floor(shift)
-		t := shift - whole
+		shift := max(min(-h*within, points), -points) // grid steps from y to y − h
+		by := int(math.Floor(shift))
+		t := shift - float64(by)
 		a, b := (1+2*t)*(1-t)*(1-t), t*t*(3-2*t)
 		c, d := t*(1-t)*(1-t)/within, t*t*(t-1)/within
-		by := int(max(min(whole, points), -points-1))
+		first, last := min(max(-by, 0), points), min(max(points-1-by, 0), points) // between them y − h lies on the grid
 		var next [points]float64
-		for i := range next {
-			switch at := i + by; {
-			case at < 0:
-			case at >= points-1:
-				next[i] = phi[i] * sum[points-1]
-			default:
-				next[i] = phi[i] * (a*sum[at] + b*sum[at+1] + c*f[at] + d*f[at+1])
-			}
+		for i := first; i < last; i++ {
+			at := i + by
+			next[i] = k.phi[i] * (a*k.sum[at] + b*k.sum[at+1] + c*k.f[at] + d*k.f[at+1])
 		}
-		f = next
-		integrate(&f, &sum)
+		for i := last; i < points; i++ {
+			next[i] = k.phi[i] * k.sum[points-1]
+		}
+		k.f = next
+		k.integrate()
 	}
-	return max(sum[points-1], 0)
+	return max(k.sum[points-1], 0)
 }
 
-func integrate(f, sum *[points]float64) {
-	at := func(i int) float64 {
-		if i < 0 || i >= points {
-			return 0
-		}
-		return f[i]
+func (k *chains) integrate() {
+	f, sum := &k.f, 0.0
+	for i := 1; i < points-2; i++ { // the ends hold nothing that counts
+		sum += (13*(f[i]+f[i+1]) - f[i-1] - f[i+2]) / (24 * within)
+		k.sum[i+1] = sum
 	}
-	sum[0] = 0
-	for i := range points - 1 {
-		sum[i+1] = sum[i] + (13*(f[i]+f[i+1])-at(i-1)-at(i+2))/(24*within)
-	}
+	k.sum[0], k.sum[1], k.sum[points-1] = 0, 0, sum
 }
 
 // together is how near two releases are one onset.

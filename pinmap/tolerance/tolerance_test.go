@@ -172,6 +172,11 @@ func TestBounds(t *testing.T) {
 		if !(r.Risk >= 1-holds-slack && r.Risk <= r.RiskMost+slack && r.RiskMost <= min(1, r.Failing)+slack) {
 			t.Errorf("risk %v to %v, independent %v, expected failures %v", r.Risk, r.RiskMost, 1-holds, r.Failing)
 		}
+		for _, limit := range []float64{rapid.Float64Range(0, 1).Draw(t, "limit"), r.RiskMost - 2e-7, r.RiskMost + 2e-7} {
+			if got := tolerance.Exceeds(limit, b, cylinder(), turn, pins, table.Rows, need); got != (r.RiskMost > limit) {
+				t.Errorf("a risk of %v exceeds %v: %v", r.RiskMost, limit, got)
+			}
+		}
 		if !slices.IsSortedFunc(r.Pins, func(a, b tolerance.PinRisk) int { return cmp.Compare(b.Chance, a.Chance) }) {
 			t.Errorf("pins not in order of risk: %v", r.Pins)
 		}
