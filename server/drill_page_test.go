@@ -31,7 +31,7 @@ func TestDrillingTheDemo(t *testing.T) {
 	}
 	at := func(i int) {
 		t.Helper()
-		says("Hole "+strconv.Itoa(holes[i].Pin)+" ", strconv.Itoa(i+1)+" of "+strconv.Itoa(len(holes)))
+		says("Hole "+strconv.Itoa(i+1)+" ", "pin "+strconv.Itoa(holes[i].Pin)+",")
 	}
 	at(0)
 	if wide := tb.evaluate(`String(document.documentElement.scrollWidth)`); wide != "390" {
@@ -49,18 +49,18 @@ func TestDrillingTheDemo(t *testing.T) {
 	at(3)
 	tb.do(chromedp.KeyEvent(kb.PageDown), chromedp.KeyEvent(kb.PageUp)) // a pedal, with the button still in focus
 	at(3)
-	says("Drilled.", "No connection", "4 drilled")
+	says("Drilled.", "No connection", "4 of "+strconv.Itoa(len(holes))+" holes are drilled")
 	tb.do(chromedp.Reload())
 	tb.do(chromedp.WaitVisible(chromedp.CSS(`#drill .set`)))
 	at(3)
-	says("4 drilled")
+	says("4 of " + strconv.Itoa(len(holes)) + " holes are drilled")
 	tb.do(chromedp.Click(chromedp.CSS(`#drill [data-does="next"]`)))
 	tb.evaluate(`document.activeElement.blur(), ""`)
 	for i := 4; i < len(holes); i++ {
 		at(i)
 		tb.do(chromedp.KeyEvent(" "))
 	}
-	says(strconv.Itoa(len(holes)) + " drilled")
+	says(strconv.Itoa(len(holes)) + " of " + strconv.Itoa(len(holes)) + " holes are drilled")
 
 	second := start(t, binary, data, strings.TrimPrefix(first.base, "http://"))
 	defer second.kill()

@@ -85,7 +85,7 @@ function go(to) {
 }
 
 /** @param {Hole} hole */
-const spoken = (hole) => [say("Hole {1}", hole.pin), hole.set, hole.move ? say("on by {1}", hole.move) : "", say("{1} from the bass-end face", hole.axial)].filter(Boolean).join(", ");
+const spoken = (hole) => [say("Hole {1}", work.holes.indexOf(hole) + 1), hole.set, hole.move ? say("on by {1}", hole.move) : "", say("{1} from the bass-end face", hole.axial)].filter(Boolean).join(", ");
 
 function drilled() {
   if (at < 0) return;
@@ -118,9 +118,9 @@ function show() {
   bar.value = count;
   /** @type {HTMLElement[]} */
   const parts = [
-    make("p", { class: "quiet" }, say("{1} of {2} in the order of drilling; {3} drilled", at + 1, work.holes.length, count)),
+    make("p", { class: "quiet" }, say("{1} of {2} holes are drilled", count, work.holes.length)),
     bar,
-    make("h2", {}, say("Hole {1}", hole.pin), make("span", { class: "quiet" }, ` · ${say("track {1}, {2}", hole.tooth, hole.note)}`)),
+    make("h2", {}, say("Hole {1}", at + 1), make("span", { class: "quiet" }, ` · ${say("pin {1}, track {2}, {3}", hole.pin, hole.tooth, hole.note)}`)),
     make("p", { class: "set" }, hole.set),
   ];
   if (hole.move) parts.push(make("p", { class: "move" }, hole.newTrack && at > 0 ? say("on by {1}, past the datum line", hole.move) : say("on by {1}", hole.move)));

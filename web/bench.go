@@ -125,7 +125,7 @@ func (s Shown) risk(report tolerance.Report, r *project.Result) riskView {
 		if i > 0 {
 			v.Least += ", "
 		}
-		v.Least += s.say("hole {1} on track {2} ({3})", pin.Pin, pin.Tooth, chance(p.Chance))
+		v.Least += s.say("pin {1} on track {2} ({3})", pin.Pin, pin.Tooth, chance(p.Chance))
 	}
 	return v
 }

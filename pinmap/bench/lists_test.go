@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/csv"
 	"encoding/xml"
+	"fmt"
+	"math"
 	"reflect"
 	"slices"
 	"strconv"
@@ -15,6 +17,7 @@ import (
 
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
+	"pinwright/pinmap/indexing"
 	"pinwright/pinmap/project"
 )
 
@@ -202,4 +205,45 @@ func TestArrangementMID(t *testing.T) {
 			got = slices.Delete(got, i, i+1)
 		}
 	})
+}
+
+// TestSettingsOfTheHoles: the hole table and the map say how each hole is set with the tools of the setup, and the same.
+func TestSettingsOfTheHoles(t *testing.T) {
+	for _, method := range pinmap.Methods() {
+		t.Run(string(method), func(t *testing.T) {
+			j := demoJob(t)
+			j.Result.Setup.Bench.Method = method
+			r := j.Result
+			set := indexing.Of(r.Setup.Bench, r.Cylinder.Cylinder, r.Cylinder.RevolutionMs, r.Pins)
+			_, rows := table(t, made(t, "holes.csv", j))
+			worst, seen := 0.0, map[string]bool{}
+			for i, row := range rows {
+				off, err := strconv.ParseFloat(row["offMs"], 64)
+				if err != nil {
+					t.Fatal(err)
+				}
+				worst = max(worst, math.Abs(off))
+				seen[row["hole"]] = true
+				if row["setTo"] != set.Setting(set.Rows[i]) || (row["setTo"] == "") != (method == pinmap.Wrap) {
+					t.Errorf("hole %s is set to %q", row["hole"], row["setTo"])
+				}
+			}
+			if !near(worst, float64(set.WorstMs), 1e-6) || len(seen) != len(r.Pins) {
+				t.Errorf("the worst error is %v ms of %d holes; want %v of %d", worst, len(seen), set.WorstMs, len(r.Pins))
+			}
+			page := string(made(t, "drill-map.html", j))
+			for head, want := range map[string]bool{"<th>on, turns</th>": method == pinmap.Head, "<th>division</th>": method == pinmap.Wheel, "<th>step</th>": method == pinmap.Stepper,
+				"<th>set to</th>": method == pinmap.Degrees || method == pinmap.Sixties || method == pinmap.Vernier, "<th>off, ms</th>": method != pinmap.Wrap} {
+				if strings.Contains(page, head) != want {
+					t.Errorf("the map has the column %s: %v", head, !want)
+				}
+			}
+			if method == pinmap.Head {
+				first := set.Rows[indexing.Order(r.Pins)[1]]
+				if want := fmt.Sprintf("<td>%d</td><td>%d</td>", set.Crank(first.Count).Turns, set.Crank(first.Count).Holes); !strings.Contains(page, want) {
+					t.Errorf("the map does not set the second hole to %s", want)
+				}
+			}
+		})
+	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"pinwright/arrange"
 	"pinwright/pinmap"
+	"pinwright/pinmap/indexing"
 	"pinwright/pinmap/project"
 )
 
@@ -271,9 +272,9 @@ type holeColumn struct {
 	cell func(c *cells, pin pinmap.Pin, number int)
 }
 
-// holeColumns gives the columns of the hole tables.
-func holeColumns(r *project.Result) []holeColumn {
-	return []holeColumn{
+// holeColumns gives the columns of a hole table; set is how the holes are set, where the table says so in place of where they lie in the tune.
+func holeColumns(r *project.Result, set *indexing.Table) []holeColumn {
+	columns := []holeColumn{
 		{tableColumn{head: "drilled", letters: 8, left: true, box: true}, func(c *cells, _ pinmap.Pin, _ int) { c.text("") }},
 		{tableColumn{head: "hole", letters: 6}, func(c *cells, _ pinmap.Pin, number int) { c.int(number) }},
 		{tableColumn{head: "pin", letters: 6}, func(c *cells, pin pinmap.Pin, _ int) { c.int(pin.Pin) }},
@@ -282,9 +283,46 @@ func holeColumns(r *project.Result) []holeColumn {
 		{tableColumn{head: "angle °", letters: 9}, func(c *cells, pin pinmap.Pin, _ int) { c.fixed(float64(pin.AngleDeg), 3) }},
 		{tableColumn{head: "arc mm", letters: 9}, func(c *cells, pin pinmap.Pin, _ int) { c.fixed(float64(pin.ArcMm), 3) }},
 		{tableColumn{head: "axial mm", letters: 9}, func(c *cells, pin pinmap.Pin, _ int) { c.fixed(float64(pin.AxialMm), 3) }},
+	}
+	if set != nil {
+		return append(columns, settingColumns(set)...)
+	}
+	return append(columns, []holeColumn{
 		{tableColumn{head: "bar", letters: 5}, func(c *cells, pin pinmap.Pin, _ int) { c.int(pin.Bar) }},
 		{tableColumn{head: "beat", letters: 6}, func(c *cells, pin pinmap.Pin, _ int) { c.text(trim(pin.Beat)) }},
+	}...)
+}
+
+// settingColumns gives the columns that say how each hole is set and by how much it is off then.
+func settingColumns(set *indexing.Table) (columns []holeColumn) {
+	add := func(head string, letters int, text func(indexing.Row) string) {
+		columns = append(columns, holeColumn{tableColumn{head: head, letters: letters}, func(c *cells, pin pinmap.Pin, _ int) { c.text(text(set.Rows[pin.Pin-1])) }})
 	}
+	switch set.Method {
+	case pinmap.Head:
+		add("turns", 6, func(r indexing.Row) string { return strconv.Itoa(set.Crank(r.Count).Turns) })
+		add("holes", 6, func(r indexing.Row) string { return strconv.Itoa(set.Crank(r.Count).Holes) })
+		add("on, turns", 8, func(r indexing.Row) string { return strconv.Itoa(set.Crank(r.Move).Turns) })
+		add("holes", 6, func(r indexing.Row) string { return strconv.Itoa(set.Crank(r.Move).Holes) })
+	case pinmap.Wheel, pinmap.Stepper:
+		add(map[pinmap.Method]string{pinmap.Wheel: "division", pinmap.Stepper: "step"}[set.Method], 9, func(r indexing.Row) string { return strconv.FormatInt(r.Count, 10) })
+		add("on by", 9, func(r indexing.Row) string { return strconv.FormatInt(r.Move, 10) })
+	default:
+		add("set to", 13, set.Setting)
+	}
+	add("off, ms", 8, func(r indexing.Row) string { return strconv.FormatFloat(float64(r.ErrorMs), 'f', 2, 64) })
+	return columns
+}
+
+// settingWords says in the caption of a hole table how the holes are set, and how well.
+func settingWords(set *indexing.Table) string {
+	how := map[pinmap.Method]string{
+		pinmap.Degrees: "Set on a scale of decimal degrees", pinmap.Sixties: "Set on a scale of degrees, minutes and seconds",
+		pinmap.Head:  fmt.Sprintf("Set with a dividing head, the crank on the circle of %d holes, counted from the datum line; on, from the hole before", set.Circle),
+		pinmap.Wheel: "Set with an index wheel, divisions counted from the datum line; on by, from the hole before", pinmap.Stepper: "Set with a stepping motor, steps counted from the datum line; on by, from the hole before",
+		pinmap.Vernier: "Set by the arc at the bare surface, with a vernier",
+	}[set.Method]
+	return fmt.Sprintf(" %s: at most %.2f ms off, %.4f degrees or %.3f mm; root mean square %.2f ms.", how, set.WorstMs, set.WorstDeg, set.WorstMm, set.RMSMs)
 }
 
 // holeTable lists all holes, in the order in which they are drilled or by angle.
@@ -302,7 +340,13 @@ func (m drillMapOf) holeTable(drilling bool) *grid {
 	}
 	t := &grid{caption: caption + fmt.Sprintf(" Arcs are at the bare surface, D = %s mm; the printed map is stretched to D + p for the paper. Axial distances are "+
 		"from the bass-end face.", trim(float64(r.Cylinder.DiameterMm)))}
-	columns := holeColumns(r)
+	var set *indexing.Table
+	if b := r.Setup.Bench; drilling && b.Method != pinmap.Wrap && b.Method != "" {
+		table := indexing.Of(b, r.Cylinder.Cylinder, r.Cylinder.RevolutionMs, r.Pins)
+		set = &table
+		t.caption += settingWords(set)
+	}
+	columns := holeColumns(r, set)
 	for _, c := range columns {
 		t.columns = append(t.columns, c.tableColumn)
 	}

@@ -53,7 +53,7 @@ func (s *Session) Spoiled(ctx context.Context, log []arrange.Decision, pin int, 
 		return nil, err
 	}
 	if pin < 1 || pin > len(d.pins) {
-		return nil, fieldError("/pin", phrase.Of("there is no hole {1}; the cylinder has {2}", pin, len(d.pins)))
+		return nil, fieldError("/pin", phrase.Of("there is no pin {1}; the cylinder has {2}", pin, len(d.pins)))
 	}
 	if !(angle >= 0 && angle <= 360) {
 		return nil, fieldError("/angleDeg", phrase.Of("{1} degrees is not an angle round the cylinder; give 0 to 360", float64(angle)))
@@ -66,7 +66,7 @@ func (s *Session) Spoiled(ctx context.Context, log []arrange.Decision, pin int, 
 	}
 	var ways []WayOut
 	if near := nearestPin(c, d.pins, wrong); near.apart >= c.PinDiameterMm+c.HoleWebMm-1e-9 {
-		ways = append(ways, WayOut{Kind: LeaveEmpty, Text: phrase.Of("Leave it empty and drill hole {1} at {2}°: the nearest hole, {3}, lies {4} mm away, and an empty hole plays nothing.",
+		ways = append(ways, WayOut{Kind: LeaveEmpty, Text: phrase.Of("Leave it empty and drill the hole of pin {1} at {2}°: the nearest hole, that of pin {3}, lies {4} mm away, and an empty hole plays nothing.",
 			pin, figure(float64(p.AngleDeg), 3), near.pin, figure(float64(near.apart), 2))})
 	}
 	before := ids(d.found)
@@ -84,9 +84,9 @@ func (s *Session) Spoiled(ctx context.Context, log []arrange.Decision, pin int, 
 		decision := o.decision
 		ways = append(ways, WayOut{Kind: o.kind, Text: o.label, Decision: &decision, Effect: d.effect(then), ValueChange: unit.Round(then.solution.Objective - d.solution.Objective)})
 	}
-	plug := phrase.Of("Plug it, file the plug flush, and drill hole {1} at {2}°, {3} mm along the arc from the plug.", pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3))
+	plug := phrase.Of("Plug it, file the plug flush, and drill the hole of pin {1} at {2}°, {3} mm along the arc from the plug.", pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3))
 	if math.Abs(float64(off)) < float64(c.PinDiameterMm+c.HoleWebMm) {
-		plug = phrase.Of("Plug it, file the plug flush, and drill hole {1} at {2}°: that is {3} mm along the arc, into the plug, which must be soldered or cemented first and be as hard as the cylinder.",
+		plug = phrase.Of("Plug it, file the plug flush, and drill the hole of pin {1} at {2}°: that is {3} mm along the arc, into the plug, which must be soldered or cemented first and be as hard as the cylinder.",
 			pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3))
 	}
 	ways = append(ways, WayOut{Kind: Plug, Text: plug})
