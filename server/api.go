@@ -10,6 +10,7 @@ import (
 
 	"github.com/go-chi/chi/v5"
 
+	"pinwright/pinmap/bench"
 	"pinwright/pinmap/project"
 	"pinwright/server/store"
 )
@@ -49,11 +50,13 @@ func (a *app) makeFile(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	w, err := a.desk.fresh(r.Context(), u, none)
-	if err != nil {
-		return nil, err
-	}
-	return a.fileReply(r.Context(), name, maker, w.job(paper))
+	return a.fileReply(r.Context(), name, maker, u.key(name, paper), func() (bench.Job, error) {
+		w, err := a.desk.fresh(r.Context(), u, none)
+		if err != nil {
+			return bench.Job{}, err
+		}
+		return w.job(paper), nil
+	})
 }
 
 // createProject stores an upload and answers with its links and its result.
@@ -113,9 +116,7 @@ func (a *app) readFile(r *http.Request) (*reply, error) {
 	if err := given(ref, w, name); err != nil {
 		return nil, err
 	}
-	job := w.jobOf(paper, a.viewLink(r, ref))
-	job.Files = givenFiles(ref, w)
-	answer, err := a.fileReply(r.Context(), name, maker, job)
+	answer, err := a.storedFile(r.Context(), name, maker, paper, ref, w, a.viewLink(r, ref))
 	if err != nil {
 		return nil, err
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"os"
@@ -14,7 +15,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/go-chi/chi/v5"
+
 	"pinwright/arrange/tune/tunetest"
+	"pinwright/fixtures"
 )
 
 // quick is a tune of n notes in one turn of the cylinder, two voices.
@@ -139,4 +143,41 @@ func BenchmarkDecision400(b *testing.B) {
 			b.ReportMetric(float64(later)/float64(max(findings, 1)), "later/finding")
 		})
 	}
+}
+
+// BenchmarkMapBesideBareHandler posts the demo for its drill map, and gets the same bytes from a bare handler of the router, over one connection each.
+// ratio is how many of our answers come in the time of one of the bare handler's, at least 0.3 by the issue of the bench.
+func BenchmarkMapBesideBareHandler(b *testing.B) {
+	s := newSite(b)
+	body, contentType := form(b, part{"tune", fixtures.DemoName, string(fixtures.DemoTune)}, part{"setup", "", string(fixtures.DemoSetup)})
+	bytesOfMap := s.upload("/api/files/drill-map.html", part{"tune", fixtures.DemoName, string(fixtures.DemoTune)}, part{"setup", "", string(fixtures.DemoSetup)}).wantStatus(b, http.StatusOK).body
+	bare := chi.NewRouter()
+	bare.Post("/api/files/{name}", func(w http.ResponseWriter, r *http.Request) {
+		_, _ = io.Copy(io.Discard, r.Body)
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		_, _ = w.Write(bytesOfMap)
+	})
+	other := httptest.NewServer(bare)
+	b.Cleanup(other.Close)
+	once := func(base string) time.Duration {
+		start := time.Now()
+		response, err := s.Client().Post(base+"/api/files/drill-map.html", contentType, bytes.NewReader(body))
+		if err != nil {
+			b.Fatal(err)
+		}
+		defer response.Body.Close()
+		if n, err := io.Copy(io.Discard, response.Body); err != nil || n != int64(len(bytesOfMap)) {
+			b.Fatalf("%d bytes of %d came: %v", n, len(bytesOfMap), err)
+		}
+		return time.Since(start)
+	}
+	var ours, theirs []float64
+	for b.Loop() {
+		for range 200 { // by turns, so that both meet the same machine
+			ours, theirs = append(ours, float64(once(s.URL))), append(theirs, float64(once(other.URL)))
+		}
+	}
+	b.ReportMetric(middle(ours)/1e6, "ms/ours")
+	b.ReportMetric(middle(theirs)/1e6, "ms/bare")
+	b.ReportMetric(middle(theirs)/middle(ours), "ratio")
 }

@@ -42,6 +42,7 @@ type desk struct {
 	advice      *lru[stand, *project.Advice]
 	settlements *lru[stand, *project.Settlement]
 	pictures    *lru[stand, []byte]
+	files       *lru[fileKey, []byte]
 	seats       *lru[int64, *seat]
 	derive      func(*project.Session, context.Context, []arrange.Decision, project.Options) (*project.Result, error)
 }
@@ -75,6 +76,8 @@ const (
 	keptBytes     = 256 << 20
 	keptPictures  = 64
 	pictureBytes  = 16 << 20
+	keptFiles     = 512
+	filesBytes    = 96 << 20
 	longestWork   = 40 * time.Second
 	waitingAtGate = 32
 )
@@ -83,6 +86,7 @@ func newDesk(s store.Store, limits tune.Limits, atOnce int) *desk {
 	return &desk{store: s, limits: limits, gate: newGate(atOnce, waitingAtGate),
 		kept: newLRU[workKey, *work](keptWorks, keptBytes), advice: newLRU[stand, *project.Advice](keptAdvice, keptAdvice*adviceBytes),
 		settlements: newLRU[stand, *project.Settlement](keptSettlements, settlementBytes),
+		files:       newLRU[fileKey, []byte](keptFiles, filesBytes),
 		pictures:    newLRU[stand, []byte](keptPictures, pictureBytes), seats: newLRU[int64, *seat](keptSeats, keptSeats), derive: (*project.Session).Derive}
 }
 

@@ -214,7 +214,7 @@ func (a *app) mapPage(r *http.Request) (*reply, error) {
 	if err := given(ref, w, drillMap); err != nil {
 		return nil, err
 	}
-	answer, err := a.fileReply(r.Context(), drillMap, maker, w.jobOf(paper, a.viewLink(r, ref)))
+	answer, err := a.storedFile(r.Context(), drillMap, maker, paper, ref, w, a.viewLink(r, ref))
 	if err != nil {
 		return nil, err
 	}
