@@ -70,6 +70,13 @@ func TestPagesSatisfyAxe(t *testing.T) {
 		tb.do(chromedp.Click(chromedp.CSS(`#advice a[data-part]`)), chromedp.WaitVisible(chromedp.CSS(`#advice .line-comb .now`)),
 			chromedp.Click(chromedp.CSS(`#settlement a[data-part]`)), chromedp.WaitVisible(chromedp.CSS(`#settlement .settled li`)))
 		look("the demo with advice and what settling would do")
+		edit := tb.evaluate(`location.href.split(/[?#]/)[0]`)
+		tb.do(chromedp.Navigate(edit + "/bench"))
+		tb.evaluate(`document.querySelectorAll("#project details").forEach((d) => (d.open = true)), ""`)
+		look("the page of the tools, all of it open")
+		tb.do(chromedp.Navigate(edit+"/drill"), chromedp.WaitVisible(chromedp.CSS(`#drill .set`)))
+		tb.evaluate(`document.querySelectorAll("#project details").forEach((d) => (d.open = true)), ""`)
+		look("the page beside the drill, all of it open")
 		tb.do(chromedp.Navigate(view), chromedp.WaitVisible(chromedp.CSS(`#drawing canvas`)))
 		look("the share page")
 		tb.do(chromedp.Navigate(view + "/map"))

@@ -55,7 +55,7 @@ func TestZipGivesOnlyWhatIsAllowed(t *testing.T) {
 	s.decide(p.edit(), 0, `{"kind":"setup","setup":{"share":{"files":["bench.zip","comb.csv"]}}}`).wantStatus(t, http.StatusOK)
 	for token, want := range map[string]int{p.edit(): 16, p.view(): 2} {
 		for range 2 { // the second is at hand
-			body := s.get("/api/projects/" + token + "/files/bench.zip").wantStatus(t, http.StatusOK).body
+			body := s.get("/api/projects/"+token+"/files/bench.zip").wantStatus(t, http.StatusOK).body
 			z, err := zip.NewReader(bytes.NewReader(body), int64(len(body)))
 			if err != nil {
 				t.Fatal(err)
