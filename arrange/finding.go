@@ -21,6 +21,7 @@ const (
 	Overrun       FindingKind = "overrun"       // the tune does not fit the revolution
 	Contradiction FindingKind = "contradiction" // decisions that cannot all be kept
 	Unmet         FindingKind = "unmet"         // a decision that speaks of something that is not there
+	Beside        FindingKind = "beside"        // tunes that share a cylinder are in each other's way
 	Tuning        FindingKind = "teeth"         // the comb itself cannot be made or used as asked
 )
 
@@ -35,8 +36,9 @@ type Finding struct {
 	ID         string        `json:"id"` // stable: the same clash keeps its id from one solution to the next
 	Kind       FindingKind   `json:"kind"`
 	Blocks     bool          `json:"blocks"` // reports whether it stands in the way of drilling
-	Notes      []string      `json:"notes"`
-	Teeth      []int         `json:"teeth"`
+	Notes      []string      `json:"notes"`           // of the project's own tune
+	Teeth      []int         `json:"teeth"`           // of its comb
+	Tunes      []int         `json:"tunes,omitempty"` // where several share the cylinder and it is between them or about another; 0 is the project's own
 	Bar        int           `json:"bar"`
 	Beat       float64       `json:"beat"`
 	AngleDeg   *unit.Degrees `json:"angleDeg,omitempty"`

@@ -21,6 +21,7 @@ func (d *derivation) findings() []arrange.Finding {
 	all = append(all, d.clashes()...)
 	all = append(all, d.holes()...)
 	all = append(all, d.loads()...)
+	all = append(all, d.beside()...)
 	all = append(all, d.changed()...)
 	for i := range all {
 		f := &all[i]

@@ -19,6 +19,7 @@ type Result struct {
 	Arrangement  Arrangement       `json:"arrangement"`
 	Cylinder     CylinderView      `json:"cylinder"`
 	Pins         []pinmap.Pin      `json:"pins"`
+	Beside       []*BesideView     `json:"beside,omitempty"` // the other tunes of the cylinder
 	Drive        DriveView         `json:"drive"`
 	Findings     []arrange.Finding `json:"findings"` // those that block first, then by time
 	ClearToDrill bool              `json:"clearToDrill"`
@@ -140,7 +141,7 @@ type CylinderView struct {
 	CircumferenceMm unit.Millimetres  `json:"circumferenceMm"` // of the bare surface
 	WrapMm          unit.Millimetres  `json:"wrapMm"`          // at which the paper closes, π(D + p)
 	RevolutionMs    unit.Milliseconds `json:"revolutionMs"`
-	LengthMm        unit.Millimetres  `json:"lengthMm"` // z₁ before the first track and after the last
+	LengthMm        unit.Millimetres  `json:"lengthMm"` // z₁ before the first track and after the last of all tunes
 	ContactDeg      unit.Degrees      `json:"contactDeg"`
 }
 

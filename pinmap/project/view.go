@@ -16,11 +16,11 @@ import (
 // view puts everything into the shape of a result.
 func (d *derivation) view() {
 	r := &Result{Schema: Schema, Title: cmp.Or(strings.TrimSpace(d.setup.Title), d.tune.Title, "Untitled tune"), Setup: d.setup,
-		Tune: d.tuneView(d.roles), Arrangement: d.arrangement(), Pins: d.pins, Findings: d.found}
+		Tune: d.tuneView(d.roles), Arrangement: d.arrangement(), Pins: d.pins, Beside: d.others, Findings: d.found}
 	turn := d.timing.turn
 	c := d.setup.Cylinder
 	r.Cylinder = CylinderView{Cylinder: c, CircumferenceMm: c.CircumferenceMm(), WrapMm: c.WrapMm(), RevolutionMs: turn,
-		LengthMm: max(c.LengthMm, c.LeastLengthMm(len(d.solution.Teeth)+d.solution.Spare)), ContactDeg: c.Contact()}
+		LengthMm: max(c.LengthMm, d.leastLengthMm()), ContactDeg: c.Contact()}
 	r.Comb = d.combView()
 	speeds := d.setup.Drive.Speeds(turn)
 	r.Drive = DriveView{CylinderRpm: unit.Rpm(60_000 / turn), GreatWheelRpm: speeds[0], GovernorRpm: speeds[len(speeds)-1], Ratio: d.setup.Drive.Ratio()}
