@@ -35,7 +35,7 @@ type Amount struct {
 type Finding struct {
 	ID         string        `json:"id"` // stable: the same clash keeps its id from one solution to the next
 	Kind       FindingKind   `json:"kind"`
-	Blocks     bool          `json:"blocks"` // reports whether it stands in the way of drilling
+	Blocks     bool          `json:"blocks"`          // reports whether it stands in the way of drilling
 	Notes      []string      `json:"notes"`           // of the project's own tune
 	Teeth      []int         `json:"teeth"`           // of its comb
 	Tunes      []int         `json:"tunes,omitempty"` // where several share the cylinder and it is between them or about another; 0 is the project's own

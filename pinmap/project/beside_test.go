@@ -379,6 +379,9 @@ func TestBesideLaws(t *testing.T) {
 			if !ok || own != p || h.Pin.Pin != i+1 {
 				t.Fatalf("hole %d is %+v, its pin %+v", i+1, h, p)
 			}
+			if tooth := r.ToothOf(h); tooth.Tooth != h.Tooth {
+				t.Fatalf("hole %+v on tooth %+v", h, tooth)
+			}
 			if i > 0 && cmp.Or(cmp.Compare(holes[i-1].AngleDeg, h.AngleDeg), cmp.Compare(holes[i-1].AxialMm, h.AxialMm)) > 0 {
 				t.Fatalf("hole %d comes after hole %d", i, i+1)
 			}

@@ -39,7 +39,8 @@ type BesideView struct {
 	Clear      bool              `json:"clearToDrill"`   // reports whether nothing of its own stands in the way
 }
 
-// Hole is one pin of the cylinder with the tune that it belongs to: 0 is the project's own.
+// Hole is one pin of the cylinder with the tune that it belongs to: 0 is the project's own. Its tooth is numbered on through two combs, see ToothOf; its
+// note is one of its own tune.
 type Hole struct {
 	Tune int `json:"tune"`
 	pinmap.Pin
@@ -56,6 +57,15 @@ func (r *Result) Holes() []Hole {
 		all = append(all, tagged(b.Tune, b.Pins)...)
 	}
 	return joint(all)
+}
+
+// ToothOf gives the tooth that a hole's pin plucks.
+func (r *Result) ToothOf(h Hole) ToothView {
+	if h.Tune > 0 && r.Beside[h.Tune-1].Comb != nil {
+		teeth := r.Beside[h.Tune-1].Comb.Teeth
+		return teeth[h.Tooth-teeth[0].Tooth]
+	}
+	return r.Comb.Teeth[h.Tooth-1]
 }
 
 func tagged(tune int, pins []pinmap.Pin) []Hole {
@@ -123,15 +133,18 @@ func (d *derivation) fitted() *fit {
 // company remembers what came out for the tunes beside one, so that they are solved again only where the comb, the cylinder or the limits changed.
 type company struct {
 	read  map[string]*tune.Tune // by the project as written
-	known map[string]*BesideView
+	known map[guest]*BesideView
 }
 
+// guest is all that a tune beside another comes of.
+type guest struct{ project, fit string }
+
 func newCompany() *company {
-	return &company{read: map[string]*tune.Tune{}, known: map[string]*BesideView{}}
+	return &company{read: map[string]*tune.Tune{}, known: map[guest]*BesideView{}}
 }
 
 // mostKnown bounds what a company remembers; what is needed is then derived again.
-const mostKnown = 4 * mostNeighbours
+const mostKnown = 64
 
 // gather derives the tunes that stand beside this one. Errors are those of derive, and of a tune that cannot be read.
 func (d *derivation) gather(ctx context.Context) error {
@@ -143,7 +156,7 @@ func (d *derivation) gather(ctx context.Context) error {
 	key := f.key()
 	d.others = make([]*BesideView, len(b.Projects))
 	for i, p := range b.Projects {
-		name := p.written + key
+		name := guest{p.written, key}
 		v := d.company.known[name]
 		if v == nil {
 			var err error
