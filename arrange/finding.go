@@ -24,6 +24,7 @@ const (
 	Indexing      FindingKind = "indexing"      // the tools at hand would set a repeat or a web too small
 	Short         FindingKind = "short"         // the cylinder at hand is too short for the comb
 	Risk          FindingKind = "risk"          // a repeat fails, as holes are drilled, more likely than allowed
+	Beside        FindingKind = "beside"        // tunes that share a cylinder are in each other's way
 	Tuning        FindingKind = "teeth"         // the comb itself cannot be made or used as asked
 )
 
@@ -37,9 +38,10 @@ type Amount struct {
 type Finding struct {
 	ID         string        `json:"id"` // stable: the same clash keeps its id from one solution to the next
 	Kind       FindingKind   `json:"kind"`
-	Blocks     bool          `json:"blocks"` // reports whether it stands in the way of drilling
-	Notes      []string      `json:"notes"`
-	Teeth      []int         `json:"teeth"`
+	Blocks     bool          `json:"blocks"`          // reports whether it stands in the way of drilling
+	Notes      []string      `json:"notes"`           // of the project's own tune
+	Teeth      []int         `json:"teeth"`           // of its comb
+	Tunes      []int         `json:"tunes,omitempty"` // where several share the cylinder and it is between them or about another; 0 is the project's own
 	Bar        int           `json:"bar"`
 	Beat       float64       `json:"beat"`
 	AngleDeg   *unit.Degrees `json:"angleDeg,omitempty"`

@@ -24,6 +24,7 @@ type Cylinder struct {
 	HoleWebMm       unit.Millimetres `json:"holeWebMm"`       // w, least metal between two holes
 	LiftMm          unit.Millimetres `json:"liftMm"`          // δ, how far a tooth tip is raised before it drops
 	ToothSpacingMm  unit.Millimetres `json:"toothSpacingMm"`  // s, axial distance between teeth
+	TipMm           unit.Millimetres `json:"tipMm"`           // b, width of a tooth's tip along the axis
 	FirstTrackMm    unit.Millimetres `json:"firstTrackMm"`    // z₁, from the bass-end face to track 1
 	GapDeg          unit.Degrees     `json:"gapDeg"`          // g, the silent sector
 	HoleDepthMm     unit.Millimetres `json:"holeDepthMm"`

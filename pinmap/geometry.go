@@ -8,7 +8,7 @@ import (
 
 // DefaultCylinder is an 18-tooth compact movement: typical, from memory; measure your own.
 func DefaultCylinder() Cylinder {
-	return Cylinder{DiameterMm: 13, PinProjectionMm: 0.9, PinDiameterMm: 0.35, HoleWebMm: 0.25, LiftMm: 0.45, ToothSpacingMm: 1,
+	return Cylinder{DiameterMm: 13, PinProjectionMm: 0.9, PinDiameterMm: 0.35, HoleWebMm: 0.25, LiftMm: 0.45, ToothSpacingMm: 1, TipMm: 0.3,
 		FirstTrackMm: 1.5, GapDeg: 18, HoleDepthMm: 1, PaperMm: 0.1, BassEnd: Left, Turns: Up}
 }
 

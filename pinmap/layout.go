@@ -2,6 +2,7 @@ package pinmap
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 
@@ -34,10 +35,17 @@ type Crowding struct {
 	AcrossSeam bool
 }
 
-// Crowded gives all pairs of holes whose centres lie nearer than d + w on the unrolled surface, round the circle.
-// Pins must be sorted by angle. Each pin looks only at the tracks within d + w of its own, and there only at those within d + w
+// Crowded gives all pairs that EachCrowded does.
+func Crowded(pins []Pin, c Cylinder) []Crowding { return slices.Collect(EachCrowded(pins, c)) }
+
+// EachCrowded gives one by one all pairs of holes whose centres lie nearer than d + w on the unrolled surface, round the circle.
+// Pins must be sorted by angle, and tracks that follow one another lie a tooth spacing or more apart. Each pin looks only at the tracks within d + w of its own, and there only at those within d + w
 // of arc behind it: n log n for the pins, and the pairs that are found.
-func Crowded(pins []Pin, c Cylinder) []Crowding {
+func EachCrowded(pins []Pin, c Cylinder) iter.Seq[Crowding] {
+	return func(yield func(Crowding) bool) { crowded(pins, c, yield) }
+}
+
+func crowded(pins []Pin, c Cylinder, yield func(Crowding) bool) {
 	need := c.PinDiameterMm + c.HoleWebMm
 	around := c.CircumferenceMm()
 	last := 0
@@ -49,7 +57,6 @@ func Crowded(pins []Pin, c Cylinder) []Crowding {
 		tracks[p.Tooth] = append(tracks[p.Tooth], i)
 	}
 	reach := int(math.Ceil(float64(need / c.ToothSpacingMm)))
-	var found []Crowding
 	for b, pin := range pins {
 		for t := max(pin.Tooth-reach, 1); t <= min(pin.Tooth+reach, last); t++ {
 			track := tracks[t]
@@ -69,12 +76,11 @@ func Crowded(pins []Pin, c Cylinder) []Crowding {
 					break
 				}
 				distance := unit.Millimetres(math.Hypot(float64(arc), float64(pin.AxialMm-pins[a].AxialMm)))
-				if distance < need-1e-6 {
-					found = append(found, Crowding{A: a, B: b, DistanceMm: distance, NeedMm: need,
-						SameTrack: t == pin.Tooth, AcrossSeam: seam})
+				if distance < need-1e-6 && !yield(Crowding{A: a, B: b, DistanceMm: distance, NeedMm: need,
+					SameTrack: t == pin.Tooth, AcrossSeam: seam}) {
+					return
 				}
 			}
 		}
 	}
-	return found
 }

@@ -37,7 +37,7 @@ func TestUploadsAreRefusedWithAReason(t *testing.T) {
 		{"an unknown field of the setup", setup(`{"cylinder":{"diameter":3}}`), 422, "/cylinder/diameter", nil},
 		{"a figure out of range", setup(`{"cylinder":{"diameterMm":2}}`), 422, "/cylinder/diameterMm", []string{"2", "3", "400"}},
 		{"a bar that is not there", setup(`{"excerpt":{"fromBar":1,"toBar":99}}`), 422, "/excerpt/toBar", []string{"99"}},
-		{"a setup that is too long", setup(`{"title":"` + strings.Repeat("x", maxSetup) + `"}`), 413, "", []string{"64 KiB"}},
+		{"a setup that is too long", setup(`{"title":"` + strings.Repeat("x", maxSetup) + `"}`), 413, "", []string{"512 KiB"}},
 		{"a tune over its limit", []part{{"tune", "a.mid", sound + strings.Repeat("\x00", 100_000)}}, 413, "", []string{"96 KiB"}},
 		{"a body over its limit", []part{{"tune", "a.mid", sound + strings.Repeat("\x00", 600_000)}}, 413, "", []string{"96 KiB"}},
 		{"a first part over the body's limit", []part{{"other", "a", strings.Repeat("\x00", 600_000)}, tunePart}, 422, "", []string{"other"}},
@@ -249,7 +249,7 @@ func TestDecisionsAreRefusedWithAReason(t *testing.T) {
 		{"undo with nothing to undo", token, `{"kind":"undo"}`, asJSON, 422, "/kind", []string{"take back"}},
 		{"redo with nothing to redo", token, `{"kind":"redo"}`, asJSON, 422, "/kind", []string{"again"}},
 		{"a setup out of range", token, `{"kind":"setup","setup":{"cylinder":{"gapDeg":400}}}`, asJSON, 422, "/setup/cylinder/gapDeg", []string{"400", "350"}},
-		{"a body that is too long", token, `{"kind":"undo","note":"` + strings.Repeat("x", maxSetup) + `"}`, asJSON, 413, "", []string{"64 KiB"}},
+		{"a body that is too long", token, `{"kind":"undo","note":"` + strings.Repeat("x", maxSetup) + `"}`, asJSON, 413, "", []string{"512 KiB"}},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {

@@ -92,7 +92,8 @@ func newDesk(s store.Store, limits tune.Limits, atOnce int) *desk {
 
 // size estimates the bytes that a work keeps in memory.
 func (w *work) size() int {
-	return 4<<10 + len(w.file) + 160*len(w.tune.Notes) + 1500*len(w.result.Tune.Notes) + 1500*len(w.result.Findings)
+	beside := 4 * w.result.Setup.Beside.Size() // as read, as written, and what came of it
+	return 4<<10 + beside + len(w.file) + 160*len(w.tune.Notes) + 1500*len(w.result.Tune.Notes) + 1500*len(w.result.Findings)
 }
 
 // timely runs f at the gate, with a limit of time.

@@ -54,7 +54,7 @@ func TestProjectFilesThatCannotBeUsed(t *testing.T) {
 		"a tune that is none":       {[]part{{"tune", "p.json", `{"schema": "pinwright/project/1", "fileName": "a", "tune": "AAAA", "setup": {}, "decisions": []}`}}, 422, "not a Standard MIDI File"},
 		"a decision that is none":   {[]part{{"tune", "p.json", strings.Replace(whole, `"decisions": []`, `"decisions": [{"kind": "dance"}]`, 1)}}, 422, "not a kind of decision"},
 		"a bar that is not there":   {[]part{{"tune", "p.json", strings.Replace(whole, `"excerpt": null`, `"excerpt": {"fromBar": 7000, "toBar": 7001}`, 1)}}, 422, "bar"},
-		"larger than a project is":  {[]part{{"tune", "p.json", "{" + strings.Repeat(" ", 13<<20)}}, 413, "8 MiB"},
+		"larger than a project is":  {[]part{{"tune", "p.json", "{" + strings.Repeat(" ", 16<<20)}}, 413, "8 MiB"},
 		"a tune larger than a tune": {[]part{{"tune", "a.mid", strings.Repeat("x", 9<<20)}}, 413, "8 MiB"},
 		"a project to compare":      {[]part{{"tune", "p.json", whole}}, 422, "not a Standard MIDI File"},
 	} {

@@ -234,7 +234,7 @@ func TestRefusedChangesStandOnThePage(t *testing.T) {
 		{"no change", url.Values{"revision": {"0"}, "title": {""}}, 422, []string{"nothing to change"}},
 		{"no revision", url.Values{"title": {"x"}}, 428, []string{"revision"}},
 		{"no form", nil, 415, []string{"form"}},
-		{"too long", url.Values{"revision": {"0"}, "title": {strings.Repeat("x", maxSetup)}}, 413, []string{"64 KiB"}},
+		{"too long", url.Values{"revision": {"0"}, "title": {strings.Repeat("x", maxSetup)}}, 413, []string{"512 KiB"}},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {

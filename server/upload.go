@@ -27,14 +27,14 @@ type upload struct {
 // maxBlank is the most that the field blank may take.
 const maxBlank = 4 << 10
 
-// maxSetup is the most that a setup or a decision may take; a full setup is about 2 KiB.
-const maxSetup = 64 << 10
+// maxSetup is the most that a setup or a decision may take; a full setup is about 2 KiB, and a project that is put beside a tune comes in it whole.
+const maxSetup = 512 << 10
 
 // uploadLimit is the most that an upload's body may take: the tune, in a project file perhaps, a setup, and the lines between them.
-func uploadLimit(limits tune.Limits) int64 { return int64(projectLimit(limits)) + 64<<10 }
+func uploadLimit(limits tune.Limits) int64 { return int64(projectLimit(limits)) + maxSetup }
 
-// projectLimit is the most that a project file may take: the tune in base64, and the decisions.
-func projectLimit(limits tune.Limits) int { return limits.Bytes/3*4 + 1<<20 }
+// projectLimit is the most that a project file may take: the tune in base64, and the decisions, some of which bring whole projects.
+func projectLimit(limits tune.Limits) int { return limits.Bytes/3*4 + 4<<20 }
 
 // isProject reports whether a file is a project rather than a tune: JSON starts with a brace, no tune does.
 func isProject(file []byte) bool {

@@ -139,12 +139,14 @@ func (s Shown) settingsOf(change json.RawMessage) []string {
 			words = append(words, s.say("bars chosen by the length of the turn"))
 		case section == "parts":
 			words = append(words, s.say("roles of the parts"))
+		case section == "beside": // whole projects
+			words = append(words, s.say("the tunes beside this one"))
 		case section == "share" && inside:
 			words = append(words, s.sharing(fields["files"]))
 		case !inside:
 			words = append(words, s.settingIs(section, sections[section]))
 		}
-		if section == "excerpt" || section == "share" {
+		if section == "excerpt" || section == "share" || section == "beside" {
 			continue
 		}
 		for _, field := range sortedKeys(fields) {

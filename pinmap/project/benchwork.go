@@ -151,7 +151,7 @@ func percent(chance float64) string {
 // short gives a finding where the cylinder at hand is too short for the comb.
 func (d *derivation) short() []arrange.Finding {
 	c, teeth := d.setup.Cylinder, len(d.solution.Teeth)
-	need := c.HoldsMm(teeth)
+	need := d.holdsMm()
 	if c.LengthMm == 0 || teeth == 0 || c.LengthMm >= need-1e-6 {
 		return nil
 	}
@@ -166,15 +166,24 @@ func (d *derivation) short() []arrange.Finding {
 	return []arrange.Finding{f}
 }
 
+// holdsMm gives the length below which a cylinder does not hold the holes of its comb and of what stands beside it.
+func (d *derivation) holdsMm() unit.Millimetres {
+	c := d.setup.Cylinder
+	if d.setup.Beside == nil {
+		return c.HoldsMm(len(d.solution.Teeth))
+	}
+	return d.leastLengthMm() - c.FirstTrackMm + c.PinDiameterMm/2 + c.HoleWebMm
+}
+
 // shortOffers makes a comb fit a cylinder, or the other way round.
 func (d *derivation) shortOffers() []offer {
 	c, teeth := d.setup.Cylinder, len(d.solution.Teeth)
 	cylinder := func(field string, v float64) arrange.Decision {
 		return d.change(false, map[string]any{"cylinder": map[string]any{field: v}})
 	}
-	long := math.Ceil(float64(c.HoldsMm(teeth))*10-1e-6) / 10
+	long := math.Ceil(float64(d.holdsMm())*10-1e-6) / 10
 	all := []offer{{phrase.Of("Use a cylinder {1} mm long", figure(long, 1)), cylinder("lengthMm", long)}}
-	over := c.HoldsMm(teeth) - c.LengthMm
+	over := d.holdsMm() - c.LengthMm
 	half := c.PinDiameterMm/2 + c.HoleWebMm
 	if first := math.Floor(float64(c.FirstTrackMm-over)*100+1e-6) / 100; first >= float64(half) {
 		all = append(all, offer{phrase.Of("Put the first track {1} mm from the end", figure(first, 2)), cylinder("firstTrackMm", first)})

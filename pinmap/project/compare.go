@@ -60,6 +60,7 @@ type TogetherView struct {
 // Errors of the setup are of type *FieldError and name the file.
 func Compare(ctx context.Context, tunes []Candidate, setup Setup) (*Comparison, error) {
 	c := &Comparison{Schema: ComparisonSchema, Mode: setup.Comb.Mode}
+	setup.Beside = nil // each tune by itself
 	var all []*derivation
 	for i, t := range tunes {
 		d, err := derive(ctx, t.Tune, setup, nil, arrange.NewExact(), nil)

@@ -69,13 +69,22 @@ type derivation struct {
 	report    *tolerance.Report // what may be expected of them, once asked for
 	tools     []offer           // other tools that break nothing, once asked for
 	found     []arrange.Finding
-	mute      bool // reports whether findings of which there are many go without words
+	fit       *fit               // of a tune that stands beside another; nil of any other
+	company   *company           // what is remembered of the tunes beside this one
+	others    []*BesideView      // the tunes beside this one
+	crossed   map[string][2]Hole // holes of different tunes that lie too near, by the id of their finding
+	mute      bool               // reports whether findings of which there are many go without words
 	result    *Result
 }
 
 // derive does it. What an earlier derivation of the same tune and setup, where there is one, has in common with it is taken from there.
 func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decision, solver *arrange.Exact, earlier *derivation) (*derivation, error) {
 	d := &derivation{file: t, base: base, done: done}
+	if earlier == nil {
+		d.company = newCompany()
+	} else {
+		d.company = earlier.company
+	}
 	err := d.state(earlier)
 	if err != nil {
 		return nil, err
@@ -88,6 +97,9 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 	if err != nil {
 		return nil, err
 	}
+	if err := d.gather(ctx); err != nil {
+		return nil, err
+	}
 	d.lay()
 	d.view()
 	return d, nil
@@ -96,12 +108,15 @@ func derive(ctx context.Context, t *tune.Tune, base Setup, done []arrange.Decisi
 // try derives what would be with other decisions in force, solved from where this solution was left. It has no result, and its findings
 // may have no words, until it is told.
 func (d *derivation) try(ctx context.Context, solver *arrange.Exact, done []arrange.Decision) (*derivation, error) {
-	then := &derivation{file: d.file, base: d.base, done: done, mute: true}
+	then := &derivation{file: d.file, base: d.base, done: done, company: d.company, mute: true}
 	err := then.state(d)
 	if err != nil {
 		return nil, err
 	}
 	if then.solution, err = solver.Try(ctx, then.problem, d.solution); err != nil {
+		return nil, err
+	}
+	if err := then.gather(ctx); err != nil {
 		return nil, err
 	}
 	then.lay()
@@ -129,7 +144,7 @@ func (d *derivation) state(earlier *derivation) error {
 		d.tune, d.written = earlier.tune, earlier.written
 		d.setup, d.roles, d.timing, d.action = earlier.setup, earlier.roles, earlier.timing, earlier.action
 		d.notes, d.byID, d.chords, d.chordOf = earlier.notes, earlier.byID, earlier.chords, earlier.chordOf
-	} else if err := d.compose(); err != nil {
+	} else if err := d.compose(earlier); err != nil {
 		return err
 	}
 	d.settle()
@@ -138,14 +153,21 @@ func (d *derivation) state(earlier *derivation) error {
 }
 
 // compose turns the file's notes, and those written by hand, into those to be played, as the setup has it.
-func (d *derivation) compose() (err error) {
+func (d *derivation) compose(earlier *derivation) (err error) {
 	d.written = write(d.file, d.writes)
 	d.tune = d.written.tune()
 	d.setup = d.base
-	for _, change := range d.changes {
+	changes := d.changes
+	if earlier != nil && len(earlier.changes) <= len(changes) && slices.EqualFunc(earlier.changes, changes[:len(earlier.changes)], bytes.Equal) {
+		d.setup, changes = earlier.setup, changes[len(earlier.changes):] // a change can be long: whole projects that stand beside this one
+	}
+	for _, change := range changes {
 		if d.setup, err = d.setup.With(change); err != nil {
 			return err
 		}
+	}
+	if d.fit != nil {
+		d.setup = d.fit.onto(d.setup)
 	}
 	if d.roles, err = d.partRoles(); err != nil {
 		return err

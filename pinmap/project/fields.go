@@ -35,7 +35,10 @@ const (
 	longestName = 60 // bytes of an unknown name that is repeated in a pointer
 )
 
-var rawMessage = reflect.TypeFor[json.RawMessage]()
+var (
+	rawMessage = reflect.TypeFor[json.RawMessage]()
+	neighbours = reflect.TypeFor[Neighbours]()
+)
 
 // decodeOver reads JSON over v, which must be addressable: fields that are absent keep their value, objects are read
 // field by field, lists are replaced, maps gain entries, and null takes an entry or a whole away. Quantities are rounded as they
@@ -46,6 +49,13 @@ func decodeOver(v reflect.Value, data json.RawMessage, pointer string) error {
 	switch {
 	case strings.Count(pointer, "/") > deepest:
 		return fieldError(pointer, phrase.Of("it lies deeper than anything that is known here; leave it out"))
+	case v.Type() == neighbours && !isNull:
+		all, err := v.Interface().(Neighbours).with(data, pointer)
+		if err != nil {
+			return err
+		}
+		v.Set(reflect.ValueOf(all))
+		return nil
 	case v.Type() == rawMessage:
 		var b bytes.Buffer
 		if err := json.Compact(&b, data); err != nil {

@@ -63,7 +63,10 @@ func Encode(f File) []byte {
 // Decode reads a project file. What it gives is valid but for what depends on the tune, which is not read here: that its bytes
 // are a tune, and that its parts, bars and notes are those that the setup and the decisions speak of. Errors are of type
 // *FieldError. How large data may be is the caller's to bound.
-func Decode(data []byte) (File, error) {
+func Decode(data []byte) (File, error) { return decodeFile(data, false) }
+
+// decodeFile is Decode, also for a project inside another, which has less room.
+func decodeFile(data []byte, inner bool) (File, error) {
 	var head struct {
 		Schema json.RawMessage `json:"schema"`
 	}
@@ -86,6 +89,14 @@ func Decode(data []byte) (File, error) {
 	if err := decodeOver(reflect.ValueOf(&raw).Elem(), data, ""); err != nil {
 		return File{}, err
 	}
+	if inner {
+		if err := checkInner(raw.Tune, raw.Setup, raw.Decisions); err != nil {
+			return File{}, err
+		}
+	}
+	if len(raw.Decisions) > mostInForce {
+		return File{}, fieldError("/decisions", phrase.Of("{1} decisions are in force; at most {2} can be read", len(raw.Decisions), mostInForce))
+	}
 	f := File{FileName: raw.FileName, Decisions: make([]arrange.Decision, len(raw.Decisions))}
 	if n := utf8.RuneCountInString(f.FileName); n > mostFileName {
 		return File{}, fieldError("/fileName", phrase.Of("the name has {1} characters; at most {2} can be kept", n, mostFileName))
@@ -96,9 +107,6 @@ func Decode(data []byte) (File, error) {
 	}
 	if f.Setup, err = ParseSetup(raw.Setup); err != nil {
 		return File{}, below("/setup", err)
-	}
-	if len(f.Decisions) > mostInForce {
-		return File{}, fieldError("/decisions", phrase.Of("{1} decisions are in force; at most {2} can be read", len(f.Decisions), mostInForce))
 	}
 	now := f.Setup
 	for i, line := range raw.Decisions {

@@ -23,6 +23,7 @@ func (d *derivation) findings() []arrange.Finding {
 	all = append(all, d.misset()...)
 	all = append(all, d.short()...)
 	all = append(all, d.loads()...)
+	all = append(all, d.beside()...)
 	all = append(all, d.changed()...)
 	all = append(all, d.risky()...)
 	for i := range all {

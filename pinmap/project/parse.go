@@ -139,6 +139,7 @@ func (s Setup) check() error {
 		{"/cylinder/holeWebMm", float64(b.HoleWebMm), 0, 5, phrase.Of("mm")},
 		{"/cylinder/liftMm", float64(b.LiftMm), 0.01, 20, phrase.Of("mm")},
 		{"/cylinder/toothSpacingMm", float64(b.ToothSpacingMm), 0.1, 50, phrase.Of("mm")},
+		{"/cylinder/tipMm", float64(b.TipMm), 0.01, 20, phrase.Of("mm")},
 		{"/cylinder/firstTrackMm", float64(b.FirstTrackMm), 0, 200, phrase.Of("mm")},
 		{"/cylinder/gapDeg", float64(b.GapDeg), 0, 350, phrase.Of("degrees")},
 		{"/cylinder/holeDepthMm", float64(b.HoleDepthMm), 0.05, 50, phrase.Of("mm")},
@@ -200,6 +201,9 @@ func (s Setup) check() error {
 		return fieldError("/otherComb", phrase.Of("{1} teeth are listed; give at most {2}", len(s.OtherComb), mostTeeth))
 	}
 	if err := s.Share.check(); err != nil {
+		return err
+	}
+	if err := s.Beside.check(b); err != nil {
 		return err
 	}
 	return s.checkDrive()

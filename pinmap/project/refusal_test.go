@@ -25,7 +25,7 @@ var badSetups = []refused{
 	{"no JSON", `{"title"`, "", "not JSON"},
 	{"a list", `[1]`, "", "not an object"},
 	{"a number", `7`, "", "not an object"},
-	{"an unknown field", `{"colour": 1}`, "/colour", "known here are bench, comb"},
+	{"an unknown field", `{"colour": 1}`, "/colour", "known here are bench, beside, comb"},
 	{"no circles", `{"bench": {"headCircles": []}}`, "/bench/headCircles", "give 1 to 64"},
 	{"a circle without holes", `{"bench": {"headCircles": [15, 0]}}`, "/bench/headCircles/1", "give 1 to 1000"},
 	{"a head of ratio 0", `{"bench": {"headRatio": 0}}`, "/bench/headRatio", "give 1 to 1000"},

@@ -41,12 +41,18 @@ const (
 func (d *derivation) takes(c arrange.Decision) int {
 	n := len(d.notes)
 	lock := n * min(n*n/800, mostLockWork)
-	locks := 0
+	locks, others := 0, 0
+	for _, o := range d.others {
+		others += o.Notes * min(o.Notes*o.Notes/800, mostLockWork)
+	}
 	for _, s := range arrange.Steps([]arrange.Decision{c}) {
 		if s.Decision.Kind == arrange.Change {
-			return outcomeWork + 10*lock
+			return outcomeWork + 10*(lock+others)
 		}
 		locks++
+	}
+	if d.setup.Comb.Mode == "cut" { // another comb, on which the others are solved anew
+		return outcomeWork + lock*(1+locks)/2 + 10*others
 	}
 	return outcomeWork + lock*(1+locks)/2
 }
@@ -199,6 +205,9 @@ func (d *derivation) effect(then *derivation) phrase.Phrase {
 	if a, b := len(d.solution.Teeth), len(then.solution.Teeth); a != b {
 		add(phrase.Of("{1} teeth in place of {2}", b, a))
 	}
+	if fewer := d.setup.Beside.count() - then.setup.Beside.count(); fewer > 0 {
+		add(phrase.Plural(fewer, phrase.Of("1 tune fewer on the cylinder"), phrase.Of("{1} tunes fewer on the cylinder", fewer)))
+	}
 	if len(parts) == 0 {
 		return phrase.Of("nothing else changes")
 	}
@@ -216,6 +225,9 @@ func octaveMoves(d *derivation) (n int) {
 
 // offers gives what could mend a finding.
 func (d *derivation) offers(f arrange.Finding) []offer {
+	if len(d.others) > 0 && (f.Kind == arrange.Beside || len(f.Tunes) > 0 || f.ID == string(arrange.Holes)+"-beside") {
+		return d.besideOffers(f)
+	}
 	note := -1
 	if len(f.Notes) > 0 {
 		note = d.byID[f.Notes[0]]

@@ -19,6 +19,7 @@ type Result struct {
 	Arrangement  Arrangement       `json:"arrangement"`
 	Cylinder     CylinderView      `json:"cylinder"`
 	Pins         []pinmap.Pin      `json:"pins"`
+	Beside       []*BesideView     `json:"beside,omitempty"` // the other tunes of the cylinder
 	Drive        DriveView         `json:"drive"`
 	Bench        BenchView         `json:"bench"`
 	Findings     []arrange.Finding `json:"findings"` // those that block first, then by time
@@ -141,7 +142,7 @@ type CylinderView struct {
 	CircumferenceMm unit.Millimetres  `json:"circumferenceMm"` // of the bare surface
 	WrapMm          unit.Millimetres  `json:"wrapMm"`          // at which the paper closes, π(D + p)
 	RevolutionMs    unit.Milliseconds `json:"revolutionMs"`
-	LengthMm        unit.Millimetres  `json:"lengthMm"` // of the cylinder at hand, or z₁ before the first track and after the last; never too short for the tracks
+	LengthMm        unit.Millimetres  `json:"lengthMm"` // of the cylinder at hand, or z₁ before the first track and after the last of all tunes; never too short for the tracks
 	ContactDeg      unit.Degrees      `json:"contactDeg"`
 }
 

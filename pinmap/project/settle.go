@@ -60,7 +60,8 @@ const (
 //
 //  1. Of each finding that stands in the way, in their order, it takes the remedy that raises fewest others and then keeps most
 //     value, of those that leave fewer findings in the way than before. What the user decided or set up may yield here, and only
-//     here. A limit is never raised: that hides what stands in the way and does not settle it.
+//     here. A limit is never raised, and no tune is taken off the cylinder: that hides what stands in the way and does
+//     not settle it.
 //  2. Where none of those is left, it takes of each other finding the remedy that keeps most value, of those that leave no more
 //     in the way and either more value, or as much and fewer findings. The setup stays as it is, and so do notes that were
 //     decided about. A remedy that only locks a free note is not tried: the arrangement is the best already.
@@ -188,7 +189,7 @@ func (s *settling) may(c arrange.Decision, blocks bool) bool {
 		i, ok := s.now.byID[step.Decision.Note]
 		switch {
 		case step.Decision.Kind == arrange.Change:
-			if then, err := s.now.setup.With(step.Decision.Setup); !blocks || err != nil || then.Limits != s.now.setup.Limits {
+			if then, err := s.now.setup.With(step.Decision.Setup); !blocks || err != nil || then.Limits != s.now.setup.Limits || then.Beside.count() != s.now.setup.Beside.count() {
 				return false
 			}
 		case !blocks && (!ok || len(s.now.stepsOf[i]) > 0):

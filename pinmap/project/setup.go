@@ -24,6 +24,7 @@ type Setup struct {
 	Bench     pinmap.Bench    `json:"bench"`
 	OtherComb []unit.NoteName `json:"otherComb,omitempty"` // of another tune, on which the cylinder is tried; a note a tooth
 	Share     Share           `json:"share"`
+	Beside    *Beside         `json:"beside,omitempty"` // what else stands on the cylinder; null: nothing
 }
 
 // PartRole sets the role of one part.

@@ -16,13 +16,13 @@ import (
 // view puts everything into the shape of a result.
 func (d *derivation) view() {
 	r := &Result{Schema: Schema, Title: cmp.Or(strings.TrimSpace(d.setup.Title), d.tune.Title, "Untitled tune"), Setup: d.setup,
-		Tune: d.tuneView(d.roles), Arrangement: d.arrangement(), Pins: d.pins, Findings: d.found}
+		Tune: d.tuneView(d.roles), Arrangement: d.arrangement(), Pins: d.pins, Beside: d.others, Findings: d.found}
 	turn := d.timing.turn
 	c := d.setup.Cylinder
 	r.Cylinder = CylinderView{Cylinder: c, CircumferenceMm: c.CircumferenceMm(), WrapMm: c.WrapMm(), RevolutionMs: turn,
-		LengthMm: c.LeastLengthMm(len(d.solution.Teeth) + d.solution.Spare), ContactDeg: c.Contact()}
+		LengthMm: d.leastLengthMm(), ContactDeg: c.Contact()}
 	if c.LengthMm > 0 { // what is too short is a finding; what is drawn of it holds the tracks all the same
-		r.Cylinder.LengthMm = max(c.LengthMm, c.HoldsMm(len(d.solution.Teeth)))
+		r.Cylinder.LengthMm = max(c.LengthMm, d.holdsMm())
 	}
 	r.Bench = d.benchView()
 	r.Comb = d.combView()

@@ -66,6 +66,11 @@ func changedFields(change []byte) phrase.Phrase {
 	var fields []string
 	var walk func(name string, data json.RawMessage)
 	walk = func(name string, data json.RawMessage) {
+		var projects []json.RawMessage
+		if name == "beside.projects" && json.Unmarshal(data, &projects) == nil {
+			fields = append(fields, name+" "+itoa(len(projects))) // each is a whole file
+			return
+		}
 		var members map[string]json.RawMessage
 		if json.Unmarshal(data, &members) != nil || members == nil {
 			fields = append(fields, name+" "+short(data))
