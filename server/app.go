@@ -70,6 +70,7 @@ func newApp(c Config, s store.Store, log *slog.Logger) (*app, error) {
 			r.Post("/demo", a.page(a.openDemo))
 			r.Post("/blank", a.handle(maxSetup, a.startBlank, a.uploadRefused))
 			r.Post("/edit/{token}/decide", a.page(a.change))
+			r.Post("/edit/{token}/beside", a.handle(maxSetup, a.putBeside, a.errorPage))
 			r.Post("/edit/{token}/try", a.api(a.tryChange))
 			r.Post("/view/{token}/copy", a.page(a.copyProject))
 			r.Post("/api/arrange", a.handle(uploadLimit(c.Limits), a.arrangeTune, problemReply))

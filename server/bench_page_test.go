@@ -1,8 +1,11 @@
 package main
 
 import (
+	"bytes"
+	"encoding/json"
 	"net/http"
 	"net/url"
+	"path"
 	"strings"
 	"testing"
 
@@ -54,4 +57,52 @@ func TestToolsAreChosenWithoutScript(t *testing.T) {
 	wantWords(t, late.Find("#problem").Text(), "Someone else changed this project first")
 	s.get("/view/"+p.view()+"/bench").wantStatus(t, http.StatusNotFound)
 	s.get("/edit/"+p.view()+"/bench").wantStatus(t, http.StatusForbidden)
+}
+
+// TestTunesArePutOnTheCylinderWithoutScript puts the demo beside a tune, by its saved project, and takes it off again.
+func TestTunesArePutOnTheCylinderWithoutScript(t *testing.T) {
+	s := newSite(t)
+	p := s.create()
+	demo := path.Base(s.fill("/demo", nil, nil).leads(t))
+	saved := string(s.get("/api/projects/" + demo + "/files/project.json").wantStatus(t, http.StatusOK).body)
+	page := s.get("/edit/" + p.edit() + "/bench").page(t)
+	action := page.Find(`#beside form`).AttrOr("action", "")
+	if to := s.upload(action, part{"revision", "", "0"}, part{"layout", "", "shift"}, part{"project", "project.json", saved}).leads(t); to != "/edit/"+p.edit()+"/bench" {
+		t.Errorf("it leads to %q", to)
+	}
+	page = s.get("/edit/" + p.edit() + "/bench").page(t)
+	if n := page.Find("#beside .tunes > li").Length(); n != 2 {
+		t.Fatalf("%d tunes are on the cylinder; want 2", n)
+	}
+	wantWords(t, page.Find("#beside").Text(), "The tin lighthouse", "0.50 mm farther from the bass-end face")
+	rows := bytes.Count(s.get("/api/projects/"+p.edit()+"/files/holes.csv").body, []byte("\n"))
+	if rows <= len(p.Pins)+1 {
+		t.Errorf("holes.csv has %d lines for more than %d pins", rows, len(p.Pins))
+	}
+	var holes struct{ Holes []struct{ Tune string } }
+	if err := json.Unmarshal([]byte(s.get("/edit/"+p.edit()+"/drill").page(t).Find("#drilling").Text()), &holes); err != nil || len(holes.Holes) != rows-1 {
+		t.Errorf("%d holes to drill, %v; holes.csv has %d", len(holes.Holes), err, rows-1)
+	}
+	for name, test := range map[string]struct {
+		parts  []part
+		status int
+		words  string
+	}{
+		"no file":             {[]part{{"revision", "", "1"}, {"layout", "", "shift"}}, 422, "saved as project.json"},
+		"a tune as it is":     {[]part{{"revision", "", "1"}, {"layout", "", "shift"}, {"project", "a.mid", tunePart.content}}, 422, "saved as project.json"},
+		"no project":          {[]part{{"revision", "", "1"}, {"layout", "", "shift"}, {"project", "a.json", `{"a": 1}`}}, 422, "schema"},
+		"no way to share":     {[]part{{"revision", "", "1"}, {"layout", "", "pile"}, {"project", "a.json", saved}}, 422, "way to share"},
+		"by a page that late": {[]part{{"revision", "", "0"}, {"layout", "", "shift"}, {"project", "a.json", saved}}, 412, "Someone else"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			wantWords(t, s.upload(action, test.parts...).wantStatus(t, test.status).page(t).Find("#message").Text(), test.words)
+		})
+	}
+	off := page.Find("#beside .tunes form")
+	if to := s.fill(off.AttrOr("action", ""), url.Values{"revision": {"1"}, "decision": {off.Find("button").AttrOr("value", "")}}, nil).leads(t); to != "/edit/"+p.edit()+"/bench" {
+		t.Errorf("it leads to %q", to)
+	}
+	if n := s.get("/edit/" + p.edit() + "/bench").page(t).Find("#beside .tunes").Length(); n != 0 {
+		t.Error("the tune that was taken off is still listed")
+	}
 }

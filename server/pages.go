@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"io"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -304,6 +305,49 @@ func (a *app) change(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
+	return a.changeBy(r, token, ref, form)
+}
+
+// putBeside puts the tune of another project, which the form of the tools' page sends, on the cylinder.
+func (a *app) putBeside(r *http.Request) (*reply, error) {
+	token, ref, err := a.editable(r)
+	if err != nil {
+		return nil, err
+	}
+	form, err := readForm(r)
+	if err != nil {
+		return nil, err
+	}
+	var file []byte
+	if r.MultipartForm != nil && len(r.MultipartForm.File["project"]) > 0 {
+		part, err := r.MultipartForm.File["project"][0].Open()
+		if err != nil {
+			return nil, err
+		}
+		defer part.Close()
+		if file, err = io.ReadAll(part); err != nil {
+			return nil, err
+		}
+	}
+	w, err := a.desk.open(r.Context(), ref, few)
+	if err != nil {
+		return nil, err
+	}
+	query := r.URL.Query()
+	query.Set(atBench, "bench")
+	r.URL.RawQuery = query.Encode()
+	decision, err := web.BesideDecision(w.result, form.Get("layout"), file)
+	if err == nil {
+		_, err = project.ParseDecision([]byte(decision)) // a form says less of what is wrong with it
+	}
+	if err != nil {
+		return a.refuseChange(r, token, w, form, arrange.Decision{}, err)
+	}
+	return a.changeBy(r, token, ref, url.Values{"revision": {form.Get("revision")}, "decision": {decision}})
+}
+
+// changeBy makes the decision that a form asks for.
+func (a *app) changeBy(r *http.Request, token string, ref store.Ref, form url.Values) (*reply, error) {
 	had, err := strconv.Atoi(form.Get("revision"))
 	if err != nil {
 		return nil, &fault{kind: unconditional, title: "The form does not say which revision it was made from", cause: err,
@@ -326,13 +370,20 @@ func (a *app) change(r *http.Request) (*reply, error) {
 		m.Note = note
 		return pageReply(r, http.StatusOK, web.Fragment(m))
 	}
+	return a.refuseChange(r, token, w, form, decision, err)
+}
+
+// refuseChange answers a change that was refused with the page as it stands, which says why.
+func (a *app) refuseChange(r *http.Request, token string, w *work, form url.Values, decision arrange.Decision, err error) (*reply, error) {
+	had, _ := strconv.Atoi(form.Get("revision")) // it was read before
 	f := faultOf(err)
 	if f.kind == broken {
 		return nil, err
 	}
 	noteFault(r, f)
 	if f.kind == overtaken {
-		if ref, err = a.store.Find(r.Context(), token); err != nil {
+		ref, err := a.store.Find(r.Context(), token)
+		if err != nil {
 			return nil, err
 		}
 		if w, err = a.desk.open(r.Context(), ref, few); err != nil {
@@ -340,7 +391,7 @@ func (a *app) change(r *http.Request) (*reply, error) {
 		}
 	}
 	m := a.projectModel(r, token, w)
-	m.Form, m.Note = form, note
+	m.Form, m.Note = form, r.URL.Query().Get("note")
 	if f.kind == overtaken {
 		m.Conflict = &web.Conflict{Had: had, Now: w.revision(), Added: added(w, had, web.ShownIn(r.Context())), Decision: decision}
 	} else {

@@ -123,6 +123,7 @@ function show() {
     make("h2", {}, say("Hole {1}", at + 1), make("span", { class: "quiet" }, ` · ${say("pin {1}, track {2}, {3}", hole.pin, hole.tooth, hole.note)}`)),
     make("p", { class: "set" }, hole.set),
   ];
+  if (hole.tune) parts.splice(3, 0, make("p", {}, hole.tune));
   if (hole.move) parts.push(make("p", { class: "move" }, hole.newTrack && at > 0 ? say("on by {1}, past the datum line", hole.move) : say("on by {1}", hole.move)));
   if (hole.newTrack) parts.push(make("p", { class: "move" }, say("New track: move along to {1} from the bass-end face.", hole.axial)));
   parts.push(make("p", { class: "quiet" }, say("{1} · arc {2} · {3} from the bass-end face · {4}", hole.angle, hole.arc, hole.axial, hole.place)));
@@ -140,7 +141,7 @@ function show() {
   if (isDone) parts.splice(2, 0, make("p", { class: "settled-mark" }, say("Drilled.")));
   const empty = unused(work.holes, kept).length;
   if (empty > 0) parts.push(make("p", { class: "quiet" }, empty === 1 ? say("One hole is in the metal that no pin uses.") : say("{1} holes are in the metal that no pin uses.", empty)));
-  if (work.waysUrl) parts.push(wrongly(hole));
+  if (work.waysUrl && hole.own > 0) parts.push(wrongly(hole));
   if (untoldBecause) parts.push(make("p", { class: "quiet", role: "status" }, untoldBecause));
   parts.push(make("p", { class: "keys quiet" }, say("Enter, Space or a pedal: drilled, and on to the next. Arrows: look at the next or the one before.")));
   card.replaceChildren(...parts);
@@ -176,7 +177,7 @@ function wrongly(hole) {
 async function showWays(hole, deg, into) {
   into.replaceChildren(say("Being worked out. Nothing changes meanwhile."));
   try {
-    const response = await fetch(work.waysUrl, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ pin: hole.pin, angleDeg: deg }) });
+    const response = await fetch(work.waysUrl, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ pin: hole.own, angleDeg: deg }) });
     const answer = await response.json();
     if (!response.ok) {
       into.replaceChildren(make("p", { class: "answer bad" }, answer.detail ?? say("The server answered {1}.", response.status)));

@@ -3,7 +3,7 @@
  * web/drill.go says the types in Go.
  *
  * @typedef {{ axialMm: number, angleDeg: number }} Place  in the metal
- * @typedef {Place & { pin: number, tooth: number, note: string, set: string, move: string, angle: string, arc: string, axial: string, place: string, newTrack: boolean }} Hole
+ * @typedef {Place & { pin: number, tooth: number, note: string, set: string, move: string, angle: string, arc: string, axial: string, place: string, newTrack: boolean, tune: string, own: number }} Hole
  * @typedef {{ title: string, revision: number, drilled: Place[], keeper: string, markUrl: string, waysUrl: string, decideUrl: string, webMm: number,
  *   circumferenceMm: number, holes: Hole[] }} Drilling
  * @typedef {{ at: string, done: string[], untold: Record<string, boolean> }} Kept  on this device: the hole at hand, the holes that are drilled, and what the

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"strconv"
@@ -201,4 +202,56 @@ func groups(files []File, method pinmap.Method) []fileGroup {
 		}
 	}
 	return append(first, rest...)
+}
+
+// sharings are the ways in which tunes share a cylinder.
+var sharings = []option{{string(project.Sideways), "one comb, the cylinder moves sideways"}, {string(project.TwoCombs), "the cylinder, each with a comb of its own"}}
+
+// mayAdd reports whether another tune can be put on the cylinder, and in which ways.
+func (v benchView) mayAdd() (bool, []option) {
+	b := v.Result.Setup.Beside
+	switch {
+	case b == nil:
+		return true, sharings
+	case b.Layout == project.TwoCombs:
+		return false, nil
+	}
+	return len(b.Projects) < project.MostNeighbours, sharings[:1]
+}
+
+// without gives the decision that takes a tune off the cylinder; the others are named by their places.
+func (v benchView) without(tune int) string {
+	places := []int{}
+	for _, b := range v.Result.Beside {
+		if b.Tune != tune {
+			places = append(places, b.Tune)
+		}
+	}
+	var beside any
+	if len(places) > 0 {
+		beside = map[string]any{"projects": places}
+	}
+	return string(marshalled(map[string]any{"kind": "setup", "setup": map[string]any{"beside": beside}}))
+}
+
+// BesideDecision gives the decision that puts a project on the cylinder beside those that are there, in a layout. The project is checked where the
+// decision is.
+func BesideDecision(r *project.Result, layout string, file []byte) (string, error) {
+	if !json.Valid(file) {
+		return "", &FieldError{"beside", phrase.Of("the file is not a project; choose one that was saved as project.json")}
+	}
+	projects := []any{}
+	for _, b := range r.Beside {
+		projects = append(projects, b.Tune)
+	}
+	return string(marshalled(map[string]any{"kind": "setup", "setup": map[string]any{"beside": map[string]any{"layout": layout, "projects": append(projects, json.RawMessage(file))}}})), nil
+}
+
+// marshalled gives the JSON of what always marshals.
+func marshalled(v any) []byte {
+	data, err := json.Marshal(v)
+	if err != nil {
+		panic("web: " + err.Error())
+	}
+	return data
 }

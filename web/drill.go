@@ -2,6 +2,7 @@ package web
 
 import (
 	"pinwright/arrange/unit"
+	"pinwright/pinmap"
 	"pinwright/pinmap/indexing"
 	"pinwright/pinmap/project"
 )
@@ -47,32 +48,53 @@ type drillHole struct {
 	Axial    string           `json:"axial"`
 	Place    string           `json:"place"` // in the tune
 	NewTrack bool             `json:"newTrack"`
+	Tune     string           `json:"tune"` // its title, where there are several
+	Own      int              `json:"own"`  // its pin among those of the project's own tune; 0 of another
 }
 
 // drilling gives the holes in the order of drilling, each with its setting.
 func (m DrillModel) drilling(s Shown) drilling {
 	r := m.Result
-	c := r.Cylinder.Cylinder
-	table := indexing.Of(r.Setup.Bench, c, r.Cylinder.RevolutionMs, r.Pins)
+	c, holes := r.Cylinder.Cylinder, r.Holes()
+	pins := make([]pinmap.Pin, len(holes))
+	for i, h := range holes {
+		pins[i] = h.Pin
+	}
+	table := indexing.Of(r.Setup.Bench, c, r.Cylinder.RevolutionMs, pins)
+	own := make(map[string]int, len(r.Pins))
+	for _, p := range r.Pins {
+		own[p.Note] = p.Pin
+	}
 	d := drilling{Title: r.Title, Revision: m.Revision, Drilled: m.Drilled, Keeper: m.KeeperURL, MarkURL: m.DrilledURL, WaysURL: m.SpoiledURL, Decide: m.DecideURL,
 		WebMm: c.PinDiameterMm + c.HoleWebMm, Around: r.Cylinder.CircumferenceMm, Holes: []drillHole{}}
 	if d.Drilled == nil {
 		d.Drilled = []project.Drilled{}
 	}
-	last := 0
-	for _, i := range indexing.Order(r.Pins) {
-		p, row := r.Pins[i], table.Rows[i]
-		if p.Tooth < 1 || p.Tooth > len(r.Comb.Teeth) {
-			continue
-		}
-		hole := drillHole{Pin: p.Pin, Tooth: p.Tooth, Note: s.note(r.Comb.Teeth[p.Tooth-1].Note), AxialMm: p.AxialMm, AngleDeg: p.AngleDeg, Set: table.Setting(row),
+	last := unit.Millimetres(-1)
+	for _, i := range indexing.Order(pins) {
+		p, row := pins[i], table.Rows[i]
+		hole := drillHole{Pin: p.Pin, Tooth: p.Tooth, Note: s.note(r.ToothOf(holes[i]).Note), AxialMm: p.AxialMm, AngleDeg: p.AngleDeg, Set: table.Setting(row),
 			Move: table.MoveWords(row), Angle: s.angle(p.AngleDeg, 2), Arc: s.length(p.ArcMm, 2), Axial: s.length(p.AxialMm, 2), Place: s.place(p.Bar, p.Beat),
-			NewTrack: p.Tooth != last}
+			NewTrack: p.AxialMm != last}
+		if len(r.Beside) > 0 {
+			hole.Tune = tuneTitle(r, holes[i].Tune)
+		}
+		if holes[i].Tune == 0 {
+			hole.Own = own[p.Note]
+		}
 		if hole.Set == "" {
 			hole.Set = hole.Angle
 		}
-		last = p.Tooth
+		last = p.AxialMm
 		d.Holes = append(d.Holes, hole)
 	}
 	return d
+}
+
+// tuneTitle gives the title of a tune on the cylinder.
+func tuneTitle(r *project.Result, tune int) string {
+	if tune == 0 {
+		return r.Title
+	}
+	return r.Beside[tune-1].Title
 }

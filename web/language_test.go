@@ -54,7 +54,7 @@ func tables() map[string][]string {
 	for _, p := range papers {
 		sheets = append(sheets, p.Name)
 	}
-	lists := [][]option{lengthWords, angleWords, namingWords, roleOptions(project.PartView{}), roleOptions(project.PartView{Percussion: true})}
+	lists := [][]option{sharings, lengthWords, angleWords, namingWords, roleOptions(project.PartView{}), roleOptions(project.PartView{Percussion: true})}
 	for _, list := range slices.Concat(lists, slices.Collect(maps.Values(choices))) {
 		for _, o := range list {
 			chosen = append(chosen, o.Words)

@@ -61,6 +61,7 @@ var settings = map[string]setting{
 	"cylinder.holeWebMm":       {readNumber, "Least metal between holes", "mm"},
 	"cylinder.liftMm":          {readNumber, "Lift at release", "mm"},
 	"cylinder.toothSpacingMm":  {readNumber, "Tooth spacing", "mm"},
+	"cylinder.tipMm":           {readNumber, "Width of a tooth's tip", "mm"},
 	"cylinder.firstTrackMm":    {readNumber, "Bass-end face to track 1", "mm"},
 	"cylinder.gapDeg":          {readNumber, "Gap", "°"},
 	"cylinder.holeDepthMm":     {readNumber, "Hole depth", "mm"},

@@ -77,6 +77,13 @@ var looks = [...]look{
 	{class: "arrow", pen: ink, width: .3},
 	{class: "ink", filled: true, fill: ink},
 	{class: "cross", pen: ink, width: .06},
+	{class: "tune1", filled: true, fill: brass},
+	{class: "tune2", filled: true, fill: verdigris},
+	{class: "tune3", filled: true, fill: redLead},
+	{class: "tune4", filled: true, fill: steel},
+	{class: "tune5", filled: true, fill: muted},
+	{class: "tune6", filled: true, fill: sand},
+	{class: "tune7", filled: true, fill: clash},
 	{class: "leader", pen: muted, width: .07},
 }
 

@@ -58,7 +58,7 @@ func TestDerived(t *testing.T) {
 				if len(m.sheets) != 1 {
 					t.Fatalf("the compact cylinder takes %d sheets, want 1", len(m.sheets))
 				}
-				checkTiles(t, r, planSheets(r, A4, judge(r).height(), rect{}), m)
+				checkTiles(t, r, planSheets(Job{Result: r}, A4, judge(r).height(), rect{}), m)
 			}
 		}
 	})

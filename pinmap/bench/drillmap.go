@@ -26,7 +26,7 @@ func drillMap(w io.Writer, j Job) error {
 		p.raw(`<section class="sheet" id="sheet-`).int(n + 1).raw("\">\n")
 		p.raw(`<svg xmlns="http://www.w3.org/2000/svg" width="`).mm(m.plan.width).raw(`mm" height="`).mm(m.plan.height)
 		p.raw(`mm" viewBox="0 0 `).mm(m.plan.width).raw(" ").mm(m.plan.height).raw(`" role="img" aria-label="Map of the holes, true size">` + "\n")
-		drawSheet(svgCanvas{p}, j.Result, m.plan, t, m.numbers)
+		drawSheet(svgCanvas{p}, j, m.plan, t, m.numbers)
 		p.raw("</svg>\n")
 		notes, aside := m.plan.notesAndAside()
 		writeNotes(p, "notes", notes)
@@ -58,7 +58,7 @@ func newMap(j Job) drillMapOf {
 	}
 	m := drillMapOf{job: j, verdict: judge(j.Result), code: NewLinkCode(j.Link), order: indexing.Order(j.Result.Pins), id: identification(j.Result)}
 	m.numbers = numbersOf(m.order)
-	m.plan = planSheets(j.Result, j.Paper, m.verdict.height(), m.code.size(j.Link))
+	m.plan = planSheets(j, j.Paper, m.verdict.height(), m.code.size(j.Link))
 	return m
 }
 

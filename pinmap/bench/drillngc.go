@@ -10,6 +10,7 @@ import (
 
 	"golang.org/x/text/unicode/norm"
 
+	"pinwright/arrange/unit"
 	"pinwright/pinmap/indexing"
 	"pinwright/pinmap/project"
 )
@@ -58,13 +59,17 @@ func writeProgram(w io.Writer, j Job, dry bool) error {
 		cycle = "G98 G81 X"
 	}
 	order := indexing.Order(r.Pins)
-	tooth, at := 0, math.Inf(1) // A is not known at first
+	along, at := math.Inf(-1), math.Inf(1) // X and A are not known at first
 	for i, k := range order {
 		pin := r.Pins[k]
 		x, a := float64(pin.AxialMm), float64(pin.AngleDeg)
-		if pin.Tooth != tooth {
-			tooth = pin.Tooth
-			p.comment("Tooth " + strconv.Itoa(tooth) + ", " + toothNote(r, tooth))
+		if x != along {
+			along = x
+			name := "Tooth " + strconv.Itoa(pin.Tooth) + ", " + toothNote(r, pin.Tooth)
+			if letter := j.letter(k); letter != "" {
+				name += ", tune " + letter
+			}
+			p.comment(name)
 			p.raw("G0 X").mm(x).raw("\n")
 		}
 		p.raw("(Hole ").int(pin.Pin).raw(", ").int(i+1).raw(" of ").int(len(order)).raw(": bar ").int(pin.Bar).raw(", beat ").number(math.Round(pin.Beat*1000)/1000, -1).raw(")\n")
@@ -133,9 +138,9 @@ func (p program) head(j Job, cut Cutting, lift float64, dry bool) {
 
 // tracksUsed counts the tracks that have a hole.
 func tracksUsed(r *project.Result) int {
-	used := map[int]bool{}
+	used := map[unit.Millimetres]bool{}
 	for _, p := range r.Pins {
-		used[p.Tooth] = true
+		used[p.AxialMm] = true
 	}
 	return len(used)
 }

@@ -1,10 +1,6 @@
 package bench
 
-import (
-	"strconv"
-
-	"pinwright/arrange/unit"
-)
+import "strconv"
 
 // Of the plan to read by, in mm: the room it takes around the map itself, and the size of its type.
 const (
@@ -50,18 +46,21 @@ func (d drawing) enlargement() {
 	d.begin("track")
 	next := 0.0 // tracks are named where the last name leaves room
 	var names []int
-	for i, tooth := range d.r.Comb.Teeth {
-		_, y := at(0, d.plan.v(d.r.Cylinder.FirstTrackMm+unit.Millimetres(tooth.Tooth-1)*d.r.Cylinder.ToothSpacingMm))
+	tracks := d.job.tracks()
+	for i, track := range tracks {
+		_, y := at(0, d.plan.v(track.axial))
 		d.line(b.x-1, y, b.x+b.w+1, y)
+		if track.name == "" {
+			continue
+		}
 		if i == 0 || y-next > readingType || next-y > readingType {
 			names, next = append(names, i), y
 		}
 	}
 	d.end()
 	for _, i := range names {
-		tooth := d.r.Comb.Teeth[i]
-		_, y := at(0, d.plan.v(d.r.Cylinder.FirstTrackMm+unit.Millimetres(tooth.Tooth-1)*d.r.Cylinder.ToothSpacingMm))
-		name := strconv.Itoa(tooth.Tooth) + " " + tooth.Note
+		_, y := at(0, d.plan.v(tracks[i].axial))
+		name := strconv.Itoa(tracks[i].tooth) + " " + tracks[i].name
 		d.words("r end", b.x-1.4, y+readingType*figureHeight/2, name)
 		d.words("r start", b.x+b.w+1.4, y+readingType*figureHeight/2, name)
 	}

@@ -169,7 +169,7 @@ func TestLinkOverlapsNothing(t *testing.T) {
 		paper := rapid.SampledFrom([]Paper{A4, A3, Letter}).Draw(t, "paper")
 		link := sampleLink + strings.Repeat("x", rapid.IntRange(0, longestLink-len(sampleLink)).Draw(t, "longer"))
 		code := NewLinkCode(link)
-		pl := planSheets(r, paper, judge(r).height(), code.size(link))
+		pl := planSheets(Job{Result: r}, paper, judge(r).height(), code.size(link))
 		areas := []rect{pl.room, pl.notes, pl.verdict, pl.block, pl.link}
 		for i, a := range areas {
 			if f := pl.frame; a.x < f.x-1e-9 || a.y < f.y-1e-9 || a.x+a.w > f.x+f.w+1e-9 || a.y+a.h > f.y+f.h+1e-9 {

@@ -18,6 +18,8 @@ type Job struct {
 	Log      []arrange.Decision
 	Link     string   // address at which the stored project can be looked at; empty for a tune that is not stored
 	Files    []string // names of those that bench.zip may hold; nil: all
+
+	several *several
 }
 
 // Maker writes one kind of file.
@@ -36,33 +38,33 @@ func Names() []string { return append([]string(nil), names...) }
 func File(name string) (Maker, bool) {
 	switch name {
 	case "drill-map.html":
-		return Maker{"text/html; charset=utf-8", drillMap}, true
+		return Maker{"text/html; charset=utf-8", allTunes(drillMap)}, true
 	case "drill-map.pdf":
-		return Maker{"application/pdf", drillMapPDF}, true
+		return Maker{"application/pdf", allTunes(drillMapPDF)}, true
 	case "holes.csv":
-		return Maker{"text/csv; charset=utf-8; header=present", holesCSV}, true
+		return Maker{"text/csv; charset=utf-8; header=present", allTunes(holesCSV)}, true
 	case "map.svg":
-		return Maker{"image/svg+xml", mapSVG}, true
+		return Maker{"image/svg+xml", allTunes(mapSVG)}, true
 	case "map.dxf":
-		return Maker{"image/vnd.dxf", mapDXF}, true
+		return Maker{"image/vnd.dxf", allTunes(mapDXF)}, true
 	case "drill.ngc":
-		return Maker{"text/plain; charset=us-ascii", drillNGC}, true
+		return Maker{"text/plain; charset=us-ascii", allTunes(drillNGC)}, true
 	case "drill-dry.ngc":
-		return Maker{"text/plain; charset=us-ascii", drillDryNGC}, true
+		return Maker{"text/plain; charset=us-ascii", allTunes(drillDryNGC)}, true
 	case "cylinder.stl":
-		return Maker{"model/stl", cylinderSTL}, true
+		return Maker{"model/stl", allTunes(cylinderSTL)}, true
 	case "cylinder.3mf":
-		return Maker{"model/3mf", cylinder3MF}, true
+		return Maker{"model/3mf", allTunes(cylinder3MF)}, true
 	case "end-discs.stl":
-		return Maker{"model/stl", endDiscsSTL}, true
+		return Maker{"model/stl", allTunes(endDiscsSTL)}, true
 	case "comb-trial.stl":
-		return Maker{"model/stl", combTrialSTL}, true
+		return Maker{"model/stl", allTunes(combTrialSTL)}, true
 	case "arrangement.mid":
 		return Maker{"audio/midi", arrangementMID}, true
 	case "audition.wav":
 		return Maker{"audio/wav", auditionWAV}, true
 	case "comb.csv":
-		return Maker{"text/csv; charset=utf-8; header=present", combCSV}, true
+		return Maker{"text/csv; charset=utf-8; header=present", allTunes(combCSV)}, true
 	case "project.json":
 		return Maker{"application/json", projectJSON}, true
 	case zipName:

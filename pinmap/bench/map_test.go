@@ -70,7 +70,7 @@ func TestMapLaws(t *testing.T) {
 			t.Fatalf("the same result gave two different maps")
 		}
 		m := readMap(t, first.String())
-		pl := planSheets(r, paper, judge(r).height(), rect{})
+		pl := planSheets(Job{Result: r}, paper, judge(r).height(), rect{})
 		if len(m.sheets) != pl.sheets() {
 			t.Fatalf("%d sheets are written, %d are planned", len(m.sheets), pl.sheets())
 		}

@@ -55,17 +55,19 @@ func mapDXF(w io.Writer, j Job) error {
 		d.line(datumLayer, x, -datumMm, x, -datumGapMm)
 		d.line(datumLayer, x, long+datumGapMm, x, long+datumMm)
 	}
-	for _, t := range r.Comb.Teeth {
-		y := float64(c.AxialMm(t.Tooth))
+	for _, t := range j.tracks() {
+		y := float64(t.axial)
 		d.line(tracksLayer, 0, y, wide, y)
-		d.text(notesLayer, wide+1, y-textMm/4, textMm/2, strconv.Itoa(t.Tooth)+" "+t.Note)
+		if t.name != "" {
+			d.text(notesLayer, wide+1, y-textMm/4, textMm/2, strconv.Itoa(t.tooth)+" "+t.name)
+		}
 	}
 	radius := float64(c.PinDiameterMm) / 2
 	size := math.Min(0.8, 0.4*float64(c.ToothSpacingMm))
-	for _, pin := range r.Pins {
+	for k, pin := range r.Pins {
 		x, y := float64(pin.ArcMm), float64(pin.AxialMm)
 		d.entity("CIRCLE", holesLayer).point(0, x, y, true).value(40, radius)
-		d.entity("TEXT", numbersLayer).point(0, x+radius+0.1, y-size/2, true).value(40, size).whole(1, pin.Pin)
+		d.entity("TEXT", numbersLayer).point(0, x+radius+0.1, y-size/2, true).value(40, size).word(1, j.holeNumber(k, pin.Pin))
 	}
 	for i, n := range notes {
 		d.text(notesLayer, 0, -datumMm-lineMm*float64(i+1), textMm, n)
@@ -88,7 +90,7 @@ func mapNotes(j Job) []string {
 	if !axialUp(c.Cylinder) {
 		hand = "Seen from outside the cylinder, this is mirrored: there the axial distance runs down where the arc runs to the right."
 	}
-	return []string{
+	return append([]string{
 		"Title: " + r.Title,
 		"Date of the setup: " + date(r.Setup.Date) + ". Revision: " + strconv.Itoa(j.Revision) + ".",
 		judge(r).headline + ".",
@@ -97,7 +99,7 @@ func mapNotes(j Job) []string {
 			trim(float64(c.CircumferenceMm)), trim(float64(c.LengthMm)), trim(float64(c.WrapMm))),
 		count(len(r.Pins), "hole", "holes") + ", " + trim(float64(c.HoleDepthMm)) + " mm deep. Drill: " + drillWords(c.PinDiameterMm) + ".",
 		hand,
-	}
+	}, j.tuneNotes()...)
 }
 
 // dxf writes pairs of a group code and a value, a line each.

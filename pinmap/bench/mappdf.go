@@ -25,7 +25,7 @@ func drillMapPDF(w io.Writer, j Job) error {
 	c.f.SetModificationDate(issued(j.Result.Setup))
 	for n, t := range m.plan.cut(j.Result) {
 		c.page(m.plan.width, m.plan.height)
-		drawSheet(c, j.Result, m.plan, t, m.numbers)
+		drawSheet(c, j, m.plan, t, m.numbers)
 		notes, aside := m.plan.notesAndAside()
 		c.notes(m.plan.notes, notes)
 		if m.plan.aside.w > 0 {

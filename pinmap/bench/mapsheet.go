@@ -13,14 +13,15 @@ import (
 type drawing struct {
 	canvas
 	r       *project.Result
+	job     Job
 	plan    plan
 	tile    *tile
 	numbers []int // of the holes in the drilling order, by index of the pin
 }
 
 // drawSheet draws one sheet, with its notes and tables left out.
-func drawSheet(c canvas, r *project.Result, pl plan, t tile, numbers []int) {
-	d := drawing{c, r, pl, &t, numbers}
+func drawSheet(c canvas, j Job, pl plan, t tile, numbers []int) {
+	d := drawing{c, j.Result, j, pl, &t, numbers}
 	d.border()
 	d.gap()
 	d.tracks()
@@ -74,20 +75,20 @@ func (d drawing) tracks() {
 		every = int(math.Ceil(smallest / spacing / float64(d.plan.labelColumns)))
 	}
 	named := 0
-	for _, tooth := range d.r.Comb.Teeth {
-		v := d.plan.v(d.r.Cylinder.FirstTrackMm + unit.Millimetres(tooth.Tooth-1)*d.r.Cylinder.ToothSpacingMm)
+	for _, track := range d.job.tracks() {
+		v := d.plan.v(track.axial)
 		if !d.tile.v.holds(v) {
 			continue
 		}
 		_, y := d.tile.at(0, v)
 		d.stroke("track", b.x, y, b.x+b.w, y)
-		if (tooth.Tooth-1)%every != 0 {
+		if track.name == "" || (track.tooth-1)%every != 0 {
 			continue
 		}
 		x := b.x - 2.2 - float64(named%d.plan.labelColumns)*labelWidth
 		named++
 		d.stroke("track", x, y, b.x, y)
-		d.words("s end", x-0.4, y+smallest*figureHeight/2, strconv.Itoa(tooth.Tooth)+" "+tooth.Note)
+		d.words("s end", x-0.4, y+smallest*figureHeight/2, strconv.Itoa(track.tooth)+" "+track.name)
 	}
 }
 
@@ -341,6 +342,7 @@ func (d drawing) holes() {
 			missing, len(d.tile.holes), map[bool]string{true: "has no number beside it", false: "have no number beside them"}[missing == 1], instead))
 	}
 
+	d.rings(radius)
 	d.open("holes")
 	for _, k := range d.tile.holes {
 		x, y := d.centre(k)
@@ -363,13 +365,30 @@ func (d drawing) holes() {
 	d.end()
 }
 
+// rings sets the holes of the other tunes apart by a ring of the tune's colour; the letter beside the hole says the same.
+func (d drawing) rings(radius float64) {
+	if d.job.several == nil {
+		return
+	}
+	for tune := 1; tune < len(d.job.several.titles); tune++ {
+		d.begin("tune" + strconv.Itoa(tune))
+		for _, k := range d.tile.holes {
+			if d.job.several.tune[k] == tune {
+				x, y := d.centre(k)
+				d.disc(x, y, radius+0.12)
+			}
+		}
+		d.end()
+	}
+}
+
 // number writes the numbers of the tile's holes, which lie at the points given, where f has room for them, and gives how
 // many found none.
 func (d drawing) number(f *field, class string, at [][2]float64, radius float64) (missing int) {
 	spots := make([]spot, len(at))
 	for i, k := range d.tile.holes {
 		var ok bool
-		if spots[i], ok = f.place(at[i][0], at[i][1], radius, len(strconv.Itoa(d.numbers[k]))); !ok {
+		if spots[i], ok = f.place(at[i][0], at[i][1], radius, len(d.job.holeNumber(k, d.numbers[k]))); !ok {
 			missing++
 		}
 	}
@@ -383,7 +402,7 @@ func (d drawing) number(f *field, class string, at [][2]float64, radius float64)
 	d.open(class + " mid numbers")
 	for i, k := range d.tile.holes {
 		if s := spots[i]; s.box.w > 0 {
-			d.words("", s.box.x+s.box.w/2, s.box.y+s.box.h, strconv.Itoa(d.numbers[k]))
+			d.words("", s.box.x+s.box.w/2, s.box.y+s.box.h, d.job.holeNumber(k, d.numbers[k]))
 		}
 	}
 	d.close()

@@ -20,15 +20,16 @@ type sheetWords struct {
 
 func (w sheetWords) all() []string { return append(append([]string(nil), w.wrap...), w.drill...) }
 
-func wordsOf(r *project.Result) sheetWords {
+func wordsOf(j Job) sheetWords {
+	r := j.Result
 	return sheetWords{
-		wrap: append(wrapNotes(r, printedSurface(r.Cylinder)), firstHoles(r)...),
-		drill: []string{
+		wrap: append(wrapNotes(r, printedSurface(r.Cylinder)), firstHoles(j)...),
+		drill: append(j.tuneNotes(), []string{
 			"Numbers beside holes are the drilling order: track by track from the bass end, each from the datum line on, always turning the same way: " +
 				"backlash does not matter.",
 			fmt.Sprintf("Drill %s mm deep. Diameter: %s.", trim(float64(r.Cylinder.HoleDepthMm)), drillWords(r.Cylinder.PinDiameterMm)),
 			"Small drills break: eye protection, slow feed, no gloves near the spindle. Let a wound mainspring down first. Local codes come first.",
-		},
+		}...),
 	}
 }
 
@@ -51,12 +52,13 @@ func wrapNotes(r *project.Result, s surface) []string {
 
 // firstHoles describes in words the first three holes that reach the comb, so that a map wrapped the wrong way round is
 // noticed.
-func firstHoles(r *project.Result) []string {
+func firstHoles(j Job) []string {
+	r := j.Result
 	var words []string
 	numbers := drillingNumbers(r.Pins)
 	for k, pin := range r.Pins[:min(3, len(r.Pins))] {
-		words = append(words, fmt.Sprintf("Hole %d (pin %d): tooth %d, %s, %.2f degrees, %.2f mm from the datum line, %.2f mm from the bass-end face",
-			numbers[k], pin.Pin, pin.Tooth, toothNote(r, pin.Tooth), pin.AngleDeg, pin.ArcMm, pin.AxialMm))
+		words = append(words, fmt.Sprintf("Hole %s (pin %d): tooth %d, %s, %.2f degrees, %.2f mm from the datum line, %.2f mm from the bass-end face",
+			j.holeNumber(k, numbers[k]), pin.Pin, pin.Tooth, toothNote(r, pin.Tooth), pin.AngleDeg, pin.ArcMm, pin.AxialMm))
 	}
 	if words == nil {
 		return []string{"There are no holes."}

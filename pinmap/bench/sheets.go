@@ -73,9 +73,9 @@ type plan struct {
 func (p plan) sheets() int { return len(p.columns) * len(p.rows) }
 
 // planSheets chooses the way round that needs fewest sheets, the usual one where both need as many.
-func planSheets(r *project.Result, paper Paper, verdictHeight float64, link rect) plan {
+func planSheets(j Job, paper Paper, verdictHeight float64, link rect) plan {
 	usual := papers[paper].lies
-	words := wordsOf(r)
+	r, words := j.Result, wordsOf(j)
 	a, b := planOne(r, words, paper, usual, verdictHeight, link), planOne(r, words, paper, !usual, verdictHeight, link)
 	if b.sheets() < a.sheets() {
 		return b

@@ -273,10 +273,11 @@ type holeColumn struct {
 }
 
 // holeColumns gives the columns of a hole table; set is how the holes are set, where the table says so in place of where they lie in the tune.
-func holeColumns(r *project.Result, set *indexing.Table) []holeColumn {
+func holeColumns(j Job, set *indexing.Table) []holeColumn {
+	r := j.Result
 	columns := []holeColumn{
 		{tableColumn{head: "drilled", letters: 8, left: true, box: true}, func(c *cells, _ pinmap.Pin, _ int) { c.text("") }},
-		{tableColumn{head: "hole", letters: 6}, func(c *cells, _ pinmap.Pin, number int) { c.int(number) }},
+		{tableColumn{head: "hole", letters: 6}, func(c *cells, pin pinmap.Pin, number int) { c.text(j.holeNumber(pin.Pin-1, number)) }},
 		{tableColumn{head: "pin", letters: 6}, func(c *cells, pin pinmap.Pin, _ int) { c.int(pin.Pin) }},
 		{tableColumn{head: "tooth", letters: 6}, func(c *cells, pin pinmap.Pin, _ int) { c.int(pin.Tooth) }},
 		{tableColumn{head: "note", letters: 6, left: true}, func(c *cells, pin pinmap.Pin, _ int) { c.text(toothNote(r, pin.Tooth)) }},
@@ -346,7 +347,7 @@ func (m drillMapOf) holeTable(drilling bool) *grid {
 		set = &table
 		t.caption += settingWords(set)
 	}
-	columns := holeColumns(r, set)
+	columns := holeColumns(m.job, set)
 	for _, c := range columns {
 		t.columns = append(t.columns, c.tableColumn)
 	}
@@ -355,7 +356,7 @@ func (m drillMapOf) holeTable(drilling bool) *grid {
 		for i, k := range order {
 			pin := r.Pins[k]
 			line.reset()
-			line.apart = drilling && i > 0 && pin.Tooth != r.Pins[order[i-1]].Tooth
+			line.apart = drilling && i > 0 && pin.AxialMm != r.Pins[order[i-1]].AxialMm
 			for _, c := range columns {
 				c.cell(&line, pin, m.numbers[k])
 			}

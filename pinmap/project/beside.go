@@ -45,9 +45,11 @@ type Neighbour struct {
 // Neighbours are at most seven. In a change of the setup a whole number stands for the project that has that place, from 1, before the change.
 type Neighbours []Neighbour
 
-// Bounds of what stands beside a tune.
+// MostNeighbours bounds the projects that stand beside a tune.
+const MostNeighbours = 7
+
+// Bounds of them besides those of a project.
 const (
-	mostNeighbours         = 7
 	mostNeighbourTune      = 256 << 10 // bytes
 	mostNeighbourDecisions = 2000
 	mostBeside             = 1 << 20 // bytes of all projects together, as JSON
@@ -60,8 +62,8 @@ func (n Neighbours) with(data json.RawMessage, pointer string) (Neighbours, erro
 	if json.Unmarshal(data, &items) != nil {
 		return nil, fieldError(pointer, phrase.Of("{1} is not a list; put its items in square brackets", short(data)))
 	}
-	if len(items) > mostNeighbours {
-		return nil, fieldError(pointer, phrase.Of("{1} projects are listed; at most {2} can stand beside a tune", len(items), mostNeighbours))
+	if len(items) > MostNeighbours {
+		return nil, fieldError(pointer, phrase.Of("{1} projects are listed; at most {2} can stand beside a tune", len(items), MostNeighbours))
 	}
 	if len(data) > 2*mostBeside { // with the white space of its indentation
 		return nil, tooMuchBeside(pointer, len(data))
@@ -69,8 +71,8 @@ func (n Neighbours) with(data json.RawMessage, pointer string) (Neighbours, erro
 	all := make(Neighbours, len(items))
 	for i, item := range items {
 		if place, err := strconv.Atoi(string(item)); err == nil {
-			if place < 1 || place > mostNeighbours {
-				return nil, fieldError(at(pointer, i, ""), phrase.Of("{1} is no place of a project; give 1 to {2}, or the whole project", place, mostNeighbours))
+			if place < 1 || place > MostNeighbours {
+				return nil, fieldError(at(pointer, i, ""), phrase.Of("{1} is no place of a project; give 1 to {2}, or the whole project", place, MostNeighbours))
 			}
 			all[i].place = place
 			if place <= len(n) {
