@@ -102,7 +102,7 @@ func TestFilesThatTheOwnerAllows(t *testing.T) {
 	edit, view := "/edit/"+p.edit(), "/view/"+p.view()
 	status := func(token, name string) int { return s.get("/api/projects/" + token + "/files/" + name).StatusCode }
 	listed := func() (names []string) {
-		s.get(view).wantStatus(t, http.StatusOK).page(t).Find("#bench a").Each(func(_ int, a *goquery.Selection) {
+		s.get(view).wantStatus(t, http.StatusOK).page(t).Find("#bench .files a").Each(func(_ int, a *goquery.Selection) {
 			names = append(names, a.AttrOr("href", "")[strings.LastIndex(a.AttrOr("href", ""), "/")+1:])
 		})
 		return names
