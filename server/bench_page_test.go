@@ -64,7 +64,7 @@ func TestTunesArePutOnTheCylinderWithoutScript(t *testing.T) {
 	s := newSite(t)
 	p := s.create()
 	demo := path.Base(s.fill("/demo", nil, nil).leads(t))
-	saved := string(s.get("/api/projects/" + demo + "/files/project.json").wantStatus(t, http.StatusOK).body)
+	saved := string(s.get("/api/projects/"+demo+"/files/project.json").wantStatus(t, http.StatusOK).body)
 	page := s.get("/edit/" + p.edit() + "/bench").page(t)
 	action := page.Find(`#beside form`).AttrOr("action", "")
 	if to := s.upload(action, part{"revision", "", "0"}, part{"layout", "", "shift"}, part{"project", "project.json", saved}).leads(t); to != "/edit/"+p.edit()+"/bench" {
