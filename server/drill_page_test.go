@@ -85,6 +85,9 @@ func TestSpoiledHoleOnThePage(t *testing.T) {
 	}
 	tb.until("the spoiled hole is noted", `document.getElementById("drill").innerText.includes("One hole is in the metal that no pin uses")`)
 
+	tb.wantFits("the page beside the drill")
+	tb.do(chromedp.Navigate(s.URL + "/edit/" + p.edit() + "/bench"))
+	tb.wantFits("the page of the tools")
 	s.get("/view/"+p.view()+"/drill").wantStatus(t, http.StatusOK)
 	if words := s.get("/view/" + p.view() + "/drill").page(t).Find("#drilling").Text(); strings.Contains(words, p.edit()) {
 		t.Error("the page of the view link holds the edit token")

@@ -71,13 +71,16 @@ func (d drawing) enlargement() {
 	radius := k * float64(d.r.Cylinder.PinDiameterMm) / 2
 	f := newField(b.grown(1), readingType)
 	points := make([][2]float64, len(d.tile.holes))
-	d.begin("drawn")
 	for i, n := range d.tile.holes {
 		pin := d.r.Pins[n]
 		x, y := at(d.plan.u(pin.AngleDeg), d.plan.v(pin.AxialMm))
 		points[i] = [2]float64{x, y}
 		f.take(rect{x - radius, y - radius, 2 * radius, 2 * radius})
-		d.disc(x, y, radius)
+	}
+	d.rings(points, radius+0.35)
+	d.begin("drawn")
+	for _, p := range points {
+		d.disc(p[0], p[1], radius)
 	}
 	d.end()
 	d.number(f, "r", points, radius)

@@ -342,7 +342,7 @@ func (d drawing) holes() {
 			missing, len(d.tile.holes), map[bool]string{true: "has no number beside it", false: "have no number beside them"}[missing == 1], instead))
 	}
 
-	d.rings(radius)
+	d.rings(at, radius+0.12)
 	d.open("holes")
 	for _, k := range d.tile.holes {
 		x, y := d.centre(k)
@@ -365,17 +365,16 @@ func (d drawing) holes() {
 	d.end()
 }
 
-// rings sets the holes of the other tunes apart by a ring of the tune's colour; the letter beside the hole says the same.
-func (d drawing) rings(radius float64) {
+// rings sets the holes of the other tunes, which lie at the points given, apart by a ring of the tune's colour; the letter beside the hole says the same.
+func (d drawing) rings(at [][2]float64, radius float64) {
 	if d.job.several == nil {
 		return
 	}
 	for tune := 1; tune < len(d.job.several.titles); tune++ {
 		d.begin("tune" + strconv.Itoa(tune))
-		for _, k := range d.tile.holes {
+		for i, k := range d.tile.holes {
 			if d.job.several.tune[k] == tune {
-				x, y := d.centre(k)
-				d.disc(x, y, radius+0.12)
+				d.disc(at[i][0], at[i][1], radius)
 			}
 		}
 		d.end()
