@@ -1058,7 +1058,7 @@ func benchBody(v benchView) templ.Component {
 			return templ_7745c5c3_Err
 		}
 		if len(v.Result.Beside) > 0 {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 89, "<ol class=\"tunes\"><li><b>")
+			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 89, "<ol class=\"tunes\" type=\"a\"><li><b>")
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}

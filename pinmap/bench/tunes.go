@@ -91,10 +91,8 @@ func (j Job) letter(pin int) string {
 	if j.several == nil {
 		return ""
 	}
-	return tuneLetter(j.several.tune[pin])
+	return project.TuneLetter(j.several.tune[pin])
 }
-
-func tuneLetter(tune int) string { return string(rune('a' + tune)) }
 
 // tuneNotes says how the tunes lie on the cylinder; nothing of one tune.
 func (j Job) tuneNotes() []string {
@@ -107,7 +105,7 @@ func (j Job) tuneNotes() []string {
 	}
 	words := how + " a: " + shorten(j.Result.Title, 60)
 	for i, b := range j.Result.Beside {
-		words += fmt.Sprintf("; %s: %s, %s mm farther from the bass-end face", tuneLetter(i+1), shorten(printable(b.Title), 60), trim(float64(b.OffsetMm)))
+		words += fmt.Sprintf("; %s: %s, %s mm farther from the bass-end face", project.TuneLetter(i+1), shorten(printable(b.Title), 60), trim(float64(b.OffsetMm)))
 	}
 	return []string{words + "."}
 }

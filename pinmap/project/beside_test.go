@@ -130,17 +130,17 @@ func TestBesideFindings(t *testing.T) {
 		setup      []string
 		main       []byte
 	}{
-		{"two tunes at the default spacing, both beginning on one tooth", "holes-0-n1-1-n1", 0.5, 0.6, "C5 in bar 1 beat 1 of this tune and that of C5 in bar 1 beat 1 of tune 1, Untitled tune, lie 0.5 mm apart; they need 0.6 mm",
-			[]string{"Leave C5 out", "Space the teeth 1.2 mm apart", "Use pins 0.25 mm thick", "Take tune 1, Untitled tune, off the cylinder"},
+		{"two tunes at the default spacing, both beginning on one tooth", "holes-0-n1-1-n1", 0.5, 0.6, "C5 in bar 1 beat 1 of this tune and that of C5 in bar 1 beat 1 of tune b, Untitled tune, lie 0.5 mm apart; they need 0.6 mm",
+			[]string{"Leave C5 out", "Space the teeth 1.2 mm apart", "Use pins 0.25 mm thick", "Take tune b, Untitled tune, off the cylinder"},
 			[]string{`{"cylinder": {"toothSpacingMm": 1}}`, sharing("shift", other)}, quarters(c5, d5)},
-		{"three tunes at the default spacing", "beside-tips", 1.0 / 3, 0.375, "3 tunes lie 0.333 mm apart; a tooth's tip 0.3 mm wide", []string{"Space the teeth 1.15 mm apart", "Use pins 0.26 mm thick", "Take tune 2, Untitled tune, off the cylinder"},
+		{"three tunes at the default spacing", "beside-tips", 1.0 / 3, 0.375, "3 tunes lie 0.333 mm apart; a tooth's tip 0.3 mm wide", []string{"Space the teeth 1.15 mm apart", "Use pins 0.26 mm thick", "Take tune c, Untitled tune, off the cylinder"},
 			[]string{`{"cylinder": {"toothSpacingMm": 1}}`, sharing("shift", other, other)}, quarters(0, d5)},
 		{"no gap", "beside-gap", 0, 3.486353, "which has 0°", []string{"Leave a gap of 5°"}, []string{`{"cylinder": {"gapDeg": 0}}`, sharing("shift", other)}, quarters(0, d5)},
-		{"a tune that is not clear", "beside-tune-1", 1, 0, "1 thing stands in its way", []string{"Take tune 1, Untitled tune, off the cylinder"},
+		{"a tune that is not clear", "beside-tune-1", 1, 0, "1 thing stands in its way", []string{"Take tune b, Untitled tune, off the cylinder"},
 			[]string{sharing("shift", inner(t, quarters(c5, 0, e5), plain, `{"kind": "place", "note": "n1", "pitch": "C6"}`))}, quarters(0, d5)},
-		{"two combs that are plucked at once", "load-0-n1", 6, 5, "6 teeth of the two combs", []string{"Allow 6 teeth together", "Take tune 1, Untitled tune, off the cylinder"},
+		{"two combs that are plucked at once", "load-0-n1", 6, 5, "6 teeth of the two combs", []string{"Allow 6 teeth together", "Take tune b, Untitled tune, off the cylinder"},
 			[]string{sharing("combs", inner(t, melody(played{0, 48}, played{0, 52}, played{0, 55}), combs))}, melody(played{0, c5}, played{0, e5}, played{0, g5})},
-		{"two combs too near for the holes", "holes-0-n1-1-n1", 2, 2.25, "G5 in bar 1 beat 1 of this tune and that of C3", []string{"Leave G5 out", "Set the combs 2.25 mm apart", "Take tune 1, Untitled tune, off the cylinder"},
+		{"two combs too near for the holes", "holes-0-n1-1-n1", 2, 2.25, "G5 in bar 1 beat 1 of this tune and that of C3", []string{"Leave G5 out", "Set the combs 2.25 mm apart", "Take tune b, Untitled tune, off the cylinder"},
 			[]string{`{"cylinder": {"holeWebMm": 1.9}}`, sharing("combs", inner(t, quarters(48), combs))}, quarters(g5)},
 	} {
 		t.Run(row.name, func(t *testing.T) {

@@ -46,6 +46,9 @@ type Hole struct {
 	pinmap.Pin
 }
 
+// TuneLetter gives the letter by which a tune goes where people read of it: a is the project's own, tune 0.
+func TuneLetter(tune int) string { return string(rune('a' + tune)) }
+
 // Holes gives the pins of all tunes on the cylinder in one numbering, by angle, then axial distance. Of a project with nothing beside it they are
 // Pins, each of tune 0.
 func (r *Result) Holes() []Hole {
@@ -297,7 +300,7 @@ func (d *derivation) tuneName(tune int) phrase.Phrase {
 	if tune == 0 {
 		return phrase.Of("this tune")
 	}
-	return phrase.Of("tune {1}, {2},", tune, d.others[tune-1].Title)
+	return phrase.Of("tune {1}, {2},", TuneLetter(tune), d.others[tune-1].Title)
 }
 
 // unclear gives a finding for each tune of which something of its own stands in the way.
@@ -310,8 +313,8 @@ func (d *derivation) unclear() []arrange.Finding {
 		n := len(o.InTheWay)
 		all = append(all, arrange.Finding{ID: fmt.Sprintf("%s-tune-%d", arrange.Beside, o.Tune), Kind: arrange.Beside, Blocks: true, Tunes: []int{o.Tune},
 			Have: amount(float64(n), "findings"), Need: amount(0, "findings"),
-			Text: phrase.Plural(n, phrase.Of("Tune {1}, {2}, is not clear to drill on this cylinder: 1 thing stands in its way. It is settled in its own project, which is then put here anew.", o.Tune, o.Title),
-				phrase.Of("Tune {1}, {2}, is not clear to drill on this cylinder: {3} things stand in its way. They are settled in its own project, which is then put here anew.", o.Tune, o.Title, n))})
+			Text: phrase.Plural(n, phrase.Of("Tune {1}, {2}, is not clear to drill on this cylinder: 1 thing stands in its way. It is settled in its own project, which is then put here anew.", TuneLetter(o.Tune), o.Title),
+				phrase.Of("Tune {1}, {2}, is not clear to drill on this cylinder: {3} things stand in its way. They are settled in its own project, which is then put here anew.", TuneLetter(o.Tune), o.Title, n))})
 	}
 	return all
 }
@@ -483,7 +486,7 @@ func (d *derivation) besideOffers(f arrange.Finding) []offer {
 	if thinner = math.Floor(thinner*100+1e-6) / 100; thinner < float64(c.PinDiameterMm) && thinner >= 0.05 {
 		cylinder(phrase.Of("Use pins {1} mm thick", figure(thinner, 2)), "pinDiameterMm", thinner)
 	}
-	return append(all, offer{phrase.Of("Take tune {1}, {2}, off the cylinder", off, d.others[off-1].Title), d.change(false, b.without(off))})
+	return append(all, offer{phrase.Of("Take tune {1}, {2}, off the cylinder", TuneLetter(off), d.others[off-1].Title), d.change(false, b.without(off))})
 }
 
 // apart moves the note of this tune away from a hole of another along the arc, or leaves it out.
