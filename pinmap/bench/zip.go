@@ -85,7 +85,12 @@ type early struct {
 	err  error
 }
 
-func makeEarly(name string, j Job) early {
+func makeEarly(name string, j Job) (e early) {
+	defer func() {
+		if fault := recover(); fault != nil { // nobody above it would catch it
+			e.err = fmt.Errorf("%v", fault)
+		}
+	}()
 	if !j.gives(name) {
 		return early{}
 	}
