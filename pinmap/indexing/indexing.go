@@ -74,12 +74,12 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 	if near := math.Round(t.units); math.Abs(t.units-near) <= 1e-9+1e-12*near {
 		t.whole = int64(near)
 	}
-	turn, axial, moved := -1, unit.Millimetres(-1), int64(0)
+	turn, track, moved := -1, pinmap.Pin{Tooth: -1}, int64(0)
 	var deg float64
 	for n, i := range Order(pins) {
 		p := pins[i]
-		if p.AxialMm != axial {
-			turn, axial = turn+1, p.AxialMm
+		if p.AxialMm != track.AxialMm || p.Tooth != track.Tooth {
+			turn, track = turn+1, p
 		}
 		r := Row{Pin: i, Order: n + 1, Turn: turn, ReachedDeg: p.AngleDeg}
 		if b.Method != pinmap.Wrap {
@@ -116,7 +116,7 @@ func Order(pins []pinmap.Pin) []int {
 		order[i] = i
 	}
 	slices.SortFunc(order, func(a, b int) int {
-		return cmp.Or(cmp.Compare(pins[a].AxialMm, pins[b].AxialMm), cmp.Compare(pins[a].AngleDeg, pins[b].AngleDeg), cmp.Compare(a, b))
+		return cmp.Or(cmp.Compare(pins[a].AxialMm, pins[b].AxialMm), cmp.Compare(pins[a].Tooth, pins[b].Tooth), cmp.Compare(pins[a].AngleDeg, pins[b].AngleDeg), cmp.Compare(a, b))
 	})
 	return order
 }
