@@ -70,8 +70,8 @@ func BenchmarkPageEdit(b *testing.B) {
 			drawn = append(drawn, at-lap["key"])
 		}
 	}
-	if len(drawn) < 50 {
-		b.Fatalf("%d of the notes were struck out in the drawing ahead of the answer", len(drawn))
+	if len(drawn) < 100 {
+		b.Fatalf("%d of 100 changes were drawn ahead of the answer", len(drawn))
 	}
 	b.ReportMetric(middle(drawn), "ms/drawn")
 	b.ReportMetric(middle(drawn)/trip, "trips/drawn")

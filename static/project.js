@@ -31,6 +31,8 @@ document.addEventListener("submit", (event) => {
   const body = new URLSearchParams();
   for (const [name, value] of data) if (typeof value === "string") body.append(name, value);
   void decide(form.action, body, form);
+  const step = /^\{"kind":"(undo|redo)"\}$/.exec(body.get("decision") ?? "");
+  if (step) document.dispatchEvent(new CustomEvent("going-back", { detail: { undo: step[1] === "undo" } }));
 });
 
 // A change that was made on the drawing, or typed; whoever sends it learns whether it was taken up.

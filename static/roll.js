@@ -60,6 +60,13 @@ class Roll {
   /** Octaves and shift of a note that is being moved by keys. */
   pending = 0;
   dirty = false;
+  /**
+   * The scene before the last change that was made here, the revision that the change made, and whether it took one back: what an undo or a redo
+   * leads to next. @type {{ scene: Scene, revision: number, undone: boolean } | null}
+   */
+  before = null;
+  /** Whether the change on its way takes one back. */
+  undoing = false;
   /** What a drag comes to that writes a note elsewhere. @type {Rewriting | null} */
   rewriting = null;
 
@@ -113,6 +120,9 @@ class Roll {
 
   /** @param {Scene} scene  as it stands now */
   renew(scene) {
+    const was = this.s.scene, revision = scene.deciding?.revision ?? 0;
+    if (was.deciding && revision !== was.deciding.revision) this.before = revision === was.deciding.revision + 1 ? { scene: was, revision, undone: this.undoing } : null;
+    this.undoing = false;
     this.s = surface.surfaceOf(scene);
     this.pending = 0;
     const c = this.chosen;
@@ -369,6 +379,18 @@ class Roll {
     if (this.chosen.drag) return; // drawn where it was let go
     this.chosen.then = surface.foreseen(this.s, decision);
     if (this.chosen.then) this.paint();
+  }
+
+  /**
+   * Draws at once what undo or redo leads to, where it is the scene before the last change.
+   * @param {boolean} undo
+   */
+  goBack(undo) {
+    const { before, s } = this;
+    this.undoing = undo;
+    if (!before || before.revision !== s.scene.deciding?.revision || before.undone === undo) return;
+    this.chosen.then = surface.changes(s, surface.surfaceOf(before.scene));
+    this.paint();
   }
 
   // The hand.
@@ -696,6 +718,10 @@ document.addEventListener("sounding", (e) => {
   roll.redraw();
 });
 
+document.addEventListener("going-back", (e) => {
+  if (e instanceof CustomEvent) roll?.goBack(e.detail.undo);
+});
+
 /** How long a remedy must be looked at before what it would do is asked for. */
 const lookedAtMs = 180;
 
@@ -758,17 +784,7 @@ function preview(then, label = "") {
     roll.chosen.then = null;
     roll.so.hidden = true;
   } else {
-    const now = roll.s, to = surface.surfaceOf(then);
-    const gone = new Set(), come = /** @type {{ arc: number, down: number }[]} */ ([]);
-    now.scene.pins.note.forEach((note, i) => {
-      const j = to.index.get(note);
-      if (j === undefined || to.scene.pins.tooth[j] !== now.scene.pins.tooth[i] || Math.abs(to.arc[j] - now.arc[i]) > 1e-3) gone.add(i);
-    });
-    to.scene.pins.note.forEach((note, j) => {
-      const i = now.index.get(note);
-      if (i === undefined || gone.has(i)) come.push({ arc: to.arc[j], down: to.down[j] });
-    });
-    roll.chosen.then = { gone, come };
+    const { gone, come } = (roll.chosen.then = surface.changes(roll.s, surface.surfaceOf(then)));
     roll.so.replaceChildren(`${say("Drawn is what “{1}” would do: {2} struck out, {3} set.", label, pinsInWords(gone.size), pinsInWords(come.length))} `,
       button(say("Hear a turn of it"), () => document.dispatchEvent(new CustomEvent("hear-turn", { detail: { scene: then } }))));
     roll.so.hidden = false;

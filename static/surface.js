@@ -364,6 +364,25 @@ export function canGoTo(s, pin) {
 }
 
 /**
+ * How the pins of one scene differ from those of another: those that go, and those that come.
+ * @param {Surface} now
+ * @param {Surface} then
+ * @returns {{ gone: Set<number>, come: { arc: number, down: number }[] }}
+ */
+export function changes(now, then) {
+  const gone = new Set(), come = /** @type {{ arc: number, down: number }[]} */ ([]);
+  now.scene.pins.note.forEach((note, i) => {
+    const j = then.index.get(note);
+    if (j === undefined || then.scene.pins.tooth[j] !== now.scene.pins.tooth[i] || Math.abs(then.arc[j] - now.arc[i]) > 1e-3) gone.add(i);
+  });
+  then.scene.pins.note.forEach((note, j) => {
+    const i = now.index.get(note);
+    if (i === undefined || gone.has(i)) come.push({ arc: then.arc[j], down: then.down[j] });
+  });
+  return { gone, come };
+}
+
+/**
  * What a decision about one note takes from the drawing and puts into it, as far as that can be told before all else is laid out again.
  * @param {Surface} s
  * @param {{ kind?: string, note?: string, tooth?: number, ms?: number }} decision

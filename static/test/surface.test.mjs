@@ -197,3 +197,14 @@ test("what is drawn ahead of the answer is what the decision asks for", () => {
     });
   }
 });
+
+test("how scenes differ is told by pins that go and pins that come, and there and back is the same the other way round", () => {
+  const one = surface.surfaceOf(sceneOf([[10, 1], [50, 2], [90, 3]]));
+  const other = surface.surfaceOf(sceneOf([[10, 1], [51, 2], [90, 4]]));
+  const there = surface.changes(one, other), back = surface.changes(other, one);
+  assert.deepEqual([...there.gone], [1, 2]);
+  assert.deepEqual(there.come.map((c) => [c.arc, c.down]), [1, 2].map((i) => [other.arc[i], other.down[i]]));
+  assert.deepEqual(back.come.map((c) => [c.arc, c.down]), [...there.gone].map((i) => [one.arc[i], one.down[i]]));
+  const none = surface.changes(one, one);
+  assert.equal(none.gone.size + none.come.length, 0);
+});
