@@ -90,6 +90,9 @@ func (d *derivation) misset() []arrange.Finding {
 		}
 		all = append(all, f)
 	}
+	if f, ok := d.coarse(); ok {
+		all = append(all, f)
+	}
 	repeats, webs := indexing.Broken(d.indexed().Rows, d.pins, d.setup.Cylinder, d.timing.turn, d.need)
 	for _, r := range repeats {
 		add(d.pins[r.A], d.pins[r.B], float64(r.HaveMs), float64(r.NeedMs), "ms", func() phrase.Phrase {
@@ -107,6 +110,23 @@ func (d *derivation) misset() []arrange.Finding {
 		})
 	}
 	return all
+}
+
+// coarseID is that of the finding about a method which rounds farther than a note may be moved.
+const coarseID = string(arrange.Indexing) + "-coarse"
+
+// coarse gives a finding where the method's rounding moves a release farther in time than the user allows a note to be shifted.
+func (d *derivation) coarse() (arrange.Finding, bool) {
+	set, most := d.indexed(), d.setup.Limits.ShiftMs
+	if set.WorstMs <= most {
+		return arrange.Finding{}, false
+	}
+	f := arrange.Finding{ID: coarseID, Kind: arrange.Indexing, Blocks: true, Have: amount(float64(set.WorstMs), "ms"), Need: amount(float64(most), "ms")}
+	if !d.mute {
+		f.Text = phrase.Of("Set {1}, a hole lies up to {2}° from its place, and its tooth sounds {3} early or late; you allow notes to be shifted by {4} at most.", d.setHow(),
+			figure(float64(set.WorstDeg), 3), ms(set.WorstMs), ms(most))
+	}
+	return f, true
 }
 
 // risky gives a finding where the chance that some repeat fails is above what the user allows.
@@ -288,7 +308,7 @@ func (d *derivation) toolOffers() []offer {
 	sound := func(t tool) bool {
 		table := indexing.Of(t.bench, d.setup.Cylinder, d.timing.turn, d.pins)
 		repeats, webs := indexing.Broken(table.Rows, d.pins, d.setup.Cylinder, d.timing.turn, d.need)
-		return len(repeats)+len(webs) == 0
+		return len(repeats)+len(webs) == 0 && table.WorstMs <= d.setup.Limits.ShiftMs
 	}
 	all := []offer{}
 	finer, methods := d.finer(), d.methods()
