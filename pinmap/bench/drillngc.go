@@ -72,7 +72,7 @@ func writeProgram(w io.Writer, j Job, dry bool) error {
 			p.comment(name)
 			p.raw("G0 X").mm(x).raw("\n")
 		}
-		p.raw("(Hole ").int(pin.Pin).raw(", ").int(i+1).raw(" of ").int(len(order)).raw(": bar ").int(pin.Bar).raw(", beat ").number(math.Round(pin.Beat*1000)/1000, -1).raw(")\n")
+		p.raw("(Hole ").int(i+1).raw(" of ").int(len(order)).raw(", pin ").int(pin.Pin).raw(": bar ").int(pin.Bar).raw(", beat ").number(math.Round(pin.Beat*1000)/1000, -1).raw(")\n")
 		if a < at {
 			p.raw("G0 A").mm(a - approachDeg).raw("\n")
 		}

@@ -12,20 +12,19 @@ import (
 )
 
 // holesCSV writes one row a pin under the field names of the result's pins. noteName is the tooth's note, hole the number in the drilling order that the
-// map shows; setTo is what the tool of the setup's bench is set to, moveOn the move from the hole drilled before, and off by how much the hole is then from
-// its place, in degrees, mm along the arc at the bare surface and ms;
-// tune is 0 for the project's own, as in the result; alone is the setting of a dividing head on the circle that is best for
-// this hole alone.
+// map shows; setTo is what the tool of the setup's bench is set to, counted from the datum line, moveOn the move from the hole drilled before, whose number is
+// fromHole, 0 for the datum line, and off by how much the hole is then from its place, in degrees, mm along the arc at the bare surface and ms. tune is the
+// letter of the tune, a for the project's own; setToAlone the setting of a dividing head on the circle that is best for this hole alone.
 func holesCSV(w io.Writer, j Job) error {
 	out := csv.NewWriter(w)
-	_ = out.Write([]string{"pin", "tooth", "note", "angleDeg", "arcMm", "axialMm", "timeMs", "bar", "beat", "noteName", "hole", "setTo", "moveOn", "offDeg", "offMm", "offMs", "tune", "alone"}) // Error keeps it
+	_ = out.Write([]string{"pin", "tooth", "note", "angleDeg", "arcMm", "axialMm", "timeMs", "bar", "beat", "noteName", "hole", "setTo", "fromHole", "moveOn", "offDeg", "offMm", "offMs", "tune", "setToAlone"}) // Error keeps it
 	r := j.Result
 	set := indexing.Of(r.Setup.Bench, r.Cylinder.Cylinder, r.Cylinder.RevolutionMs, r.Pins)
 	for i, p := range r.Pins {
 		row := set.Rows[i]
 		_ = out.Write([]string{strconv.Itoa(p.Pin), strconv.Itoa(p.Tooth), inert(p.Note), decimal(float64(p.AngleDeg)), decimal(float64(p.ArcMm)),
 			decimal(float64(p.AxialMm)), decimal(float64(p.TimeMs)), strconv.Itoa(p.Bar), decimal(p.Beat), inert(toothNote(r, p.Tooth)),
-			strconv.Itoa(row.Order), inert(set.Setting(row)), inert(set.MoveWords(row)), decimal(float64(row.ErrorDeg)), decimal(float64(row.ErrorMm)), decimal(float64(row.ErrorMs)), strconv.Itoa(j.tuneOf(i)), inert(alone(set, row))})
+			strconv.Itoa(row.Order), inert(set.Setting(row)), strconv.Itoa(row.Order - 1), inert(set.MoveWords(row)), decimal(float64(row.ErrorDeg)), decimal(float64(row.ErrorMm)), decimal(float64(row.ErrorMs)), j.tuneOf(i), inert(alone(set, row))})
 	}
 	out.Flush()
 	return out.Error()

@@ -224,8 +224,8 @@ func TestSettingsOfTheHoles(t *testing.T) {
 				}
 				worst = max(worst, math.Abs(off))
 				seen[row["hole"]] = true
-				if (row["alone"] != "") != (method == pinmap.Head) {
-					t.Errorf("alone, hole %s is set to %q", row["hole"], row["alone"])
+				if (row["setToAlone"] != "") != (method == pinmap.Head) {
+					t.Errorf("alone, hole %s is set to %q", row["hole"], row["setToAlone"])
 				}
 				if row["setTo"] != set.Setting(set.Rows[i]) || (row["setTo"] == "") != (method == pinmap.Wrap) {
 					t.Errorf("hole %s is set to %q", row["hole"], row["setTo"])

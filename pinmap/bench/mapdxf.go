@@ -64,10 +64,11 @@ func mapDXF(w io.Writer, j Job) error {
 	}
 	radius := float64(c.PinDiameterMm) / 2
 	size := math.Min(0.8, 0.4*float64(c.ToothSpacingMm))
+	numbers := drillingNumbers(r.Pins)
 	for k, pin := range r.Pins {
 		x, y := float64(pin.ArcMm), float64(pin.AxialMm)
 		d.entity("CIRCLE", holesLayer).point(0, x, y, true).value(40, radius)
-		d.entity("TEXT", numbersLayer).point(0, x+radius+0.1, y-size/2, true).value(40, size).word(1, j.holeNumber(k, pin.Pin))
+		d.entity("TEXT", numbersLayer).point(0, x+radius+0.1, y-size/2, true).value(40, size).word(1, j.holeNumber(k, numbers[k]))
 	}
 	for i, n := range notes {
 		d.text(notesLayer, 0, -datumMm-lineMm*float64(i+1), textMm, n)
@@ -98,6 +99,7 @@ func mapNotes(j Job) []string {
 		fmt.Sprintf("Bare diameter %s, circumference %s, length %s. Paper that is wrapped round must be stretched to %s.", trim(float64(c.DiameterMm)),
 			trim(float64(c.CircumferenceMm)), trim(float64(c.LengthMm)), trim(float64(c.WrapMm))),
 		count(len(r.Pins), "hole", "holes") + ", " + trim(float64(c.HoleDepthMm)) + " mm deep. Drill: " + drillWords(c.PinDiameterMm) + ".",
+		"Numbers beside holes are the drilling order, as on the drill map: track by track from the bass end.",
 		hand,
 	}, j.tuneNotes()...)
 }

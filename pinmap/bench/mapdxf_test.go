@@ -244,7 +244,7 @@ func checkDrawn(t *testing.T, r *project.Result, d drawn) {
 	}
 	for i, pin := range r.Pins {
 		h := d.Holes[i]
-		if !near(h[0], float64(pin.ArcMm), 1e-3) || !near(h[1], float64(pin.AxialMm), 1e-3) || h[2] != 0 || !near(2*h[3], float64(c.PinDiameterMm), 1e-3) || d.Numbers[i] != strconv.Itoa(pin.Pin) {
+		if !near(h[0], float64(pin.ArcMm), 1e-3) || !near(h[1], float64(pin.AxialMm), 1e-3) || h[2] != 0 || !near(2*h[3], float64(c.PinDiameterMm), 1e-3) || d.Numbers[i] != strconv.Itoa(drillingNumbers(r.Pins)[i]) {
 			t.Fatalf("circle %v, number %s, is not pin %+v", h, d.Numbers[i], pin)
 		}
 	}

@@ -19,9 +19,10 @@ func mapSVG(w io.Writer, j Job) error {
 	}
 	p.raw("</desc>\n" + `<g transform="matrix(1 0 0 -1 0 `).raw(long).raw(`)" fill="none" stroke="#1E2326" stroke-width="0.05">` + "\n")
 	radius := decimal(float64(c.PinDiameterMm) / 2)
-	for _, pin := range j.Result.Pins {
+	numbers := drillingNumbers(j.Result.Pins)
+	for k, pin := range j.Result.Pins {
 		p.raw(`<circle cx="`).raw(decimal(float64(pin.ArcMm))).raw(`" cy="`).raw(decimal(float64(pin.AxialMm))).raw(`" r="`).raw(radius)
-		p.raw(`" data-pin="`).int(pin.Pin).raw(`" data-tooth="`).int(pin.Tooth).raw(`"/>` + "\n")
+		p.raw(`" data-pin="`).int(pin.Pin).raw(`" data-hole="`).int(numbers[k]).raw(`" data-tooth="`).int(pin.Tooth).raw(`"/>` + "\n")
 	}
 	p.raw("</g>\n</svg>\n")
 	return p.flush()

@@ -319,7 +319,7 @@ func settingColumns(set *indexing.Table) (columns []holeColumn) {
 func settingWords(set *indexing.Table) string {
 	how := map[pinmap.Method]string{
 		pinmap.Degrees: "Set on a scale of decimal degrees", pinmap.Sixties: "Set on a scale of degrees, minutes and seconds",
-		pinmap.Head:  fmt.Sprintf("Set with a dividing head, the crank on the circle of %d holes, counted from the datum line; on, from the hole before", set.Circle),
+		pinmap.Head:  fmt.Sprintf("Set with a dividing head, the crank on the circle of %d holes, counted from the datum line; on, from the hole before (count the spaces, not the hole that the pin stands in, and set the sector arms)", set.Circle),
 		pinmap.Wheel: "Set with an index wheel, divisions counted from the datum line; on by, from the hole before", pinmap.Stepper: "Set with a stepping motor, steps counted from the datum line; on by, from the hole before",
 		pinmap.Vernier: "Set by the arc at the bare surface, with a vernier",
 	}[set.Method]

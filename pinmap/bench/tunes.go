@@ -113,10 +113,10 @@ func (j Job) tuneNotes() []string {
 // holeNumber gives what stands beside a hole: its number, and the letter of its tune.
 func (j Job) holeNumber(pin, number int) string { return strconv.Itoa(number) + j.letter(pin) }
 
-// tuneOf gives the tune of a pin, 0 for the project's own.
-func (j Job) tuneOf(pin int) int {
+// tuneOf gives the letter of a pin's tune, a for the project's own.
+func (j Job) tuneOf(pin int) string {
 	if j.several == nil {
-		return 0
+		return project.TuneLetter(0)
 	}
-	return j.several.tune[pin]
+	return j.letter(pin)
 }

@@ -48,7 +48,7 @@ func TestSeveralTunesInEveryFile(t *testing.T) {
 			for i, h := range holes {
 				axial, _ := strconv.ParseFloat(rows[i]["axialMm"], 64)
 				angle, _ := strconv.ParseFloat(rows[i]["angleDeg"], 64)
-				if rows[i]["tune"] != strconv.Itoa(h.Tune) || rows[i]["note"] != h.Note || !near(axial, float64(h.AxialMm), 1e-6) || !near(angle, float64(h.AngleDeg), 1e-6) ||
+				if rows[i]["tune"] != project.TuneLetter(h.Tune) || rows[i]["note"] != h.Note || !near(axial, float64(h.AxialMm), 1e-6) || !near(angle, float64(h.AngleDeg), 1e-6) ||
 					rows[i]["noteName"] != j.Result.ToothOf(h).Note {
 					t.Fatalf("hole %d is %v; want %+v on %s", i+1, rows[i], h, j.Result.ToothOf(h).Note)
 				}
