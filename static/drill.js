@@ -5,7 +5,7 @@
  * @import { Drilling, Hole, Kept } from "./drilling.js"
  */
 import { announce, make } from "./dom.js";
-import { atHand, joined, marked, meaning, nameOf, nextOpen, placeOf, told, unused } from "./drilling.js";
+import { angleOf, atHand, joined, marked, meaning, movedDatum, nameOf, nextOpen, placeOf, standsBefore, told, unused } from "./drilling.js";
 import { browserStore } from "./recent.js";
 import { say } from "./say.js";
 import { angle, length } from "./shown.js";
@@ -20,6 +20,8 @@ let kept = joined(read(), work.drilled, false);
 let at = atHand(work.holes, kept);
 /** True while marks are on their way. */
 let telling = false;
+/** What was noted of a hole that was drilled wrong, until the next hole. */
+let noted = "";
 /** Why the server was not told; empty where it was. */
 let untoldBecause = "";
 
@@ -71,7 +73,10 @@ async function tell() {
 function button(text, does) {
   const b = make("button", {}, text);
   b.type = "button";
-  b.addEventListener("click", does);
+  b.addEventListener("click", (event) => {
+    does();
+    if (event.detail > 0 && document.activeElement instanceof HTMLButtonElement) document.activeElement.blur(); // tapped: the keys are the page's again
+  });
   return b;
 }
 
@@ -79,13 +84,14 @@ function button(text, does) {
 function go(to) {
   if (to < 0 || to >= work.holes.length) return;
   at = to;
+  noted = "";
   keep();
   show();
   announce(spoken(work.holes[at]));
 }
 
 /** @param {Hole} hole */
-const spoken = (hole) => [say("Hole {1}", work.holes.indexOf(hole) + 1), hole.set, hole.move ? say("on by {1}", hole.move) : "", say("{1} from the bass-end face", hole.axial)].filter(Boolean).join(", ");
+const spoken = (hole) => [say("Hole {1}", work.holes.indexOf(hole) + 1), hole.set, hole.move && standsBefore(work.holes, kept, work.holes.indexOf(hole)) ? say("on by {1}", hole.move) : "", say("{1} from the bass-end face", hole.axial)].filter(Boolean).join(", ");
 
 function drilled() {
   if (at < 0) return;
@@ -124,7 +130,13 @@ function show() {
     make("p", { class: "set" }, hole.set),
   ];
   if (hole.tune) parts.splice(3, 0, make("p", {}, hole.tune));
-  if (hole.move) parts.push(make("p", { class: "move" }, hole.newTrack && at > 0 ? say("on by {1}, past the datum line", hole.move) : say("on by {1}", hole.move)));
+  if (hole.move && standsBefore(work.holes, kept, at)) {
+    const from = at === 0 ? say("from the datum line") : say("from hole {1}", at);
+    parts.push(make("p", { class: "move" }, hole.newTrack && at > 0 ? say("{1} on by {2}, past the datum line", from, hole.move) : say("{1} on by {2}", from, hole.move)));
+  } else if (hole.move && !isDone) {
+    parts.push(make("p", { class: "move" }, at === 0 ? say("Count from the datum line.") : say("Count from the datum line: hole {1} was not the last to be drilled.", at)));
+  }
+  if (work.spaces) parts.push(make("p", { class: "quiet" }, say("Holes of the circle are spaces: the one that the pin stands in is not counted.")));
   if (hole.newTrack) parts.push(make("p", { class: "move" }, say("New track: move along to {1} from the bass-end face.", hole.axial)));
   parts.push(make("p", { class: "quiet" }, say("{1} · arc {2} · {3} from the bass-end face · {4}", hole.angle, hole.arc, hole.axial, hole.place)));
   const rows = make("div", { class: "steps" });
@@ -139,13 +151,15 @@ function show() {
   rows.append(back, mark, next);
   parts.push(rows);
   if (isDone) parts.splice(2, 0, make("p", { class: "settled-mark" }, say("Drilled.")));
+  if (kept.datumDeg > 0) parts.push(make("p", { class: "quiet" }, say("The datum line is the one scribed {1} on from the first.", angle(kept.datumDeg, 2))));
   const empty = unused(work.holes, kept).length;
   if (empty > 0) parts.push(make("p", { class: "quiet" }, empty === 1 ? say("One hole is in the metal that no pin uses.") : say("{1} holes are in the metal that no pin uses.", empty)));
+  if (noted) parts.push(make("p", { class: "settled-mark", role: "status" }, noted));
   if (work.waysUrl && hole.own > 0) parts.push(wrongly(hole));
   if (untoldBecause) parts.push(make("p", { class: "quiet", role: "status" }, untoldBecause));
   parts.push(make("p", { class: "keys quiet" }, say("Enter, Space or a pedal: drilled, and on to the next. Arrows: look at the next or the one before.")));
   card.replaceChildren(...parts);
-  if (focus) {
+  if (focus && !(focus === "mark" && isDone)) { // a key that marks must not take the mark back
     const again = card.querySelector(`[data-does="${focus}"]`);
     if (again instanceof HTMLElement) again.focus({ preventScroll: true });
   }
@@ -156,15 +170,21 @@ function show() {
  * @param {Hole} hole
  */
 function wrongly(hole) {
-  const where = make("input", { type: "number", step: "any", min: "0", max: "360", required: "", id: "spoiled-at", inputmode: "decimal" });
-  const label = make("label", {}, `${say("It is at, in degrees from the datum line")} `, where);
+  const where = make("input", { type: "number", step: "any", required: "", id: "spoiled-at", inputmode: "decimal", "aria-label": say("how much") });
+  const how = make("select", { id: "spoiled-how", "aria-label": say("told in") });
+  const places = [["deg", say("degrees from the datum line")], ["mm", say("mm of arc past its place, less than 0 for short of it")]];
+  if (work.counted) places.push(["units", work.spaces ? say("holes of the circle past its place, less than 0 for short of it") : say("divisions or steps past its place, less than 0 for short of it")]);
+  for (const [value, words] of places) how.append(new Option(words, value));
+  const label = make("label", {}, `${say("On its own track, the hole is at")} `, where, how);
   const ways = make("div", { class: "ways", role: "status" });
   const form = make("form", { class: "row" }, label);
   const ask = make("button", {}, say("Show the ways out"));
   form.append(ask);
   form.addEventListener("submit", (event) => {
     event.preventDefault();
-    void showWays(hole, where.valueAsNumber, ways);
+    const deg = angleOf(work, hole, how.value, where.valueAsNumber);
+    if (Number.isNaN(deg)) ways.replaceChildren(say("Give 0 to 360 degrees."));
+    else void showWays(hole, deg, ways);
   });
   return make("details", { class: "plain", id: "spoiled" }, make("summary", {}, say("I drilled this wrong")), form, ways);
 }
@@ -190,7 +210,17 @@ async function showWays(hole, deg, into) {
         if (way.effect) item.append(` ${say("With it: {1}.", way.effect)}`);
         item.append(" ", button(say("Decide so"), () => void decide(hole, deg, way, into)));
       } else {
-        item.append(" ", button(way.kind === "new-datum" ? say("Begin anew from there") : say("I do so"), () => settled(hole, deg, way)));
+        const does = button(way.kind === "new-datum" ? say("Begin anew from there") : say("I do so"), () => {
+          if (way.kind === "new-datum" && does.dataset.sure !== "yes") { // all that was drilled counts for nothing then
+            does.dataset.sure = "yes";
+            does.textContent = say("All holes are then drilled anew. Press again to begin.");
+            return;
+          }
+          settled(hole, deg, way);
+          noted = way.kind === "new-datum" ? say("Begun anew. What was drilled stays in the metal and is kept in mind.") : say("Noted. Hole {1} is still to be drilled in its place.", work.holes.indexOf(hole) + 1);
+          show();
+        });
+        item.append(" ", does);
       }
       list.append(item);
     }
@@ -204,11 +234,11 @@ async function showWays(hole, deg, into) {
  * Notes the hole that is in the metal, and goes on.
  * @param {Hole} hole
  * @param {number} deg
- * @param {{ kind: string }} way
+ * @param {{ kind: string, datumDeg?: number }} way
  */
 function settled(hole, deg, way) {
   if (way.kind === "new-datum") {
-    for (const name of kept.done) kept = marked(kept, placeOf(name), false);
+    kept = movedDatum(marked(kept, { axialMm: hole.axialMm, angleDeg: deg }, true), way.datumDeg ?? 0);
   } else if (way.kind === "leave-empty") {
     kept = marked(kept, { axialMm: hole.axialMm, angleDeg: deg }, true);
   }

@@ -5,9 +5,9 @@
  * @typedef {{ axialMm: number, angleDeg: number }} Place  in the metal
  * @typedef {Place & { pin: number, tooth: number, note: string, set: string, move: string, angle: string, arc: string, axial: string, place: string, newTrack: boolean, tune: string, own: number }} Hole
  * @typedef {{ title: string, revision: number, drilled: Place[], keeper: string, markUrl: string, waysUrl: string, decideUrl: string, webMm: number,
- *   circumferenceMm: number, holes: Hole[] }} Drilling
- * @typedef {{ at: string, done: string[], untold: Record<string, boolean> }} Kept  on this device: the hole at hand, the holes that are drilled, and what the
- *   server was not told yet, true for drilled
+ *   circumferenceMm: number, units: number, counted: boolean, spaces: boolean, holes: Hole[] }} Drilling
+ * @typedef {{ at: string, last: string, datumDeg: number, done: string[], untold: Record<string, boolean> }} Kept  on this device: the hole at hand, the one
+ *   that was drilled last, how far the datum line was moved on, the holes that are drilled, and what the server was not told yet, true for drilled
  */
 
 /**
@@ -42,7 +42,8 @@ export function joined(kept, marked, now) {
     if (drilled) done.add(name);
     else done.delete(name);
   }
-  return { at: typeof had.at === "string" ? had.at : "", done: [...done], untold };
+  const text = (/** @type {unknown} */ v) => (typeof v === "string" ? v : "");
+  return { at: text(had.at), last: text(had.last), datumDeg: typeof had.datumDeg === "number" ? had.datumDeg : 0, done: [...done], untold };
 }
 
 /**
@@ -56,7 +57,8 @@ export function marked(kept, hole, drilled) {
   const name = nameOf(hole);
   const done = kept.done.filter((n) => n !== name);
   if (drilled) done.push(name);
-  return { ...kept, done, untold: { ...kept.untold, [name]: drilled } };
+  const last = drilled ? name : kept.last === name ? "" : kept.last;
+  return { ...kept, last, done, untold: { ...kept.untold, [name]: drilled } };
 }
 
 /**
@@ -128,4 +130,46 @@ export function meaning(key) {
       return "back";
   }
   return "";
+}
+
+/**
+ * Reports whether the cylinder stands where the move to a hole is counted from: at the hole before it in the order, which was drilled last, or for the
+ * first hole at the datum line, before anything was drilled.
+ * @param {Hole[]} holes
+ * @param {Kept} kept
+ * @param {number} at
+ */
+export function standsBefore(holes, kept, at) {
+  return at === 0 ? kept.last === "" : kept.last === nameOf(holes[at - 1]);
+}
+
+/**
+ * Where a hole is, told in one of the ways in which a maker knows it, in degrees from the datum line; NaN where that is nowhere.
+ * @param {Drilling} work
+ * @param {Hole} hole  whose place it should have had
+ * @param {string} how  "deg" from the datum line, or how far past its place: "mm" of arc, "units" of the tool; negative for short of it
+ * @param {number} value
+ */
+export function angleOf(work, hole, how, value) {
+  if (how === "deg") return value >= 0 && value <= 360 ? value : NaN;
+  const off = how === "mm" ? (value / work.circumferenceMm) * 360 : work.units > 0 ? (value / work.units) * 360 : NaN;
+  const deg = hole.angleDeg + off;
+  return ((deg % 360) + 360) % 360;
+}
+
+/**
+ * What is kept once the datum line is moved on: what is in the metal lies as much nearer to it, and nothing is drilled from there yet.
+ * @param {Kept} kept
+ * @param {number} deg
+ * @returns {Kept}
+ */
+export function movedDatum(kept, deg) {
+  let then = kept;
+  const moved = kept.done.map((name) => {
+    const { axialMm, angleDeg } = placeOf(name);
+    return { axialMm, angleDeg: (((angleDeg - deg) % 360) + 360) % 360 };
+  });
+  for (const name of kept.done) then = marked(then, placeOf(name), false);
+  for (const place of moved) then = marked(then, place, true);
+  return { ...then, last: "", datumDeg: (kept.datumDeg + deg) % 360 };
 }

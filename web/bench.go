@@ -255,3 +255,11 @@ func marshalled(v any) []byte {
 	}
 	return data
 }
+
+// end gives the end of the cylinder from which it is seen to turn clockwise while angles grow.
+func (v benchView) end() string {
+	if v.Result.Cylinder.AxialRunsUp() {
+		return v.Shown.say("treble end")
+	}
+	return v.Shown.say("bass end")
+}

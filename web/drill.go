@@ -1,6 +1,8 @@
 package web
 
 import (
+	"slices"
+
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 	"pinwright/pinmap/indexing"
@@ -31,7 +33,10 @@ type drilling struct {
 	Decide   string            `json:"decideUrl"`
 	WebMm    unit.Millimetres  `json:"webMm"` // between the centres of two holes, least
 	Around   unit.Millimetres  `json:"circumferenceMm"`
-	Holes    []drillHole       `json:"holes"` // in the order in which they are drilled
+	Units    float64           `json:"units"`   // of the tool in a turn; 0 where it is not counted
+	Counted  bool              `json:"counted"` // reports whether the tool is moved on by a count of its units
+	Spaces   bool              `json:"spaces"`  // reports whether they are the holes of a circle
+	Holes    []drillHole       `json:"holes"`   // in the order in which they are drilled
 }
 
 // drillHole is one hole with its figures as they are shown, and its place for the marks.
@@ -66,7 +71,8 @@ func (m DrillModel) drilling(s Shown) drilling {
 		own[p.Note] = p.Pin
 	}
 	d := drilling{Title: r.Title, Revision: m.Revision, Drilled: m.Drilled, Keeper: m.KeeperURL, MarkURL: m.DrilledURL, WaysURL: m.SpoiledURL, Decide: m.DecideURL,
-		WebMm: c.PinDiameterMm + c.HoleWebMm, Around: r.Cylinder.CircumferenceMm, Holes: []drillHole{}}
+		WebMm: c.PinDiameterMm + c.HoleWebMm, Units: table.Units(), Spaces: table.Method == pinmap.Head,
+		Counted: slices.Contains([]pinmap.Method{pinmap.Head, pinmap.Wheel, pinmap.Stepper}, table.Method), Around: r.Cylinder.CircumferenceMm, Holes: []drillHole{}}
 	if d.Drilled == nil {
 		d.Drilled = []project.Drilled{}
 	}

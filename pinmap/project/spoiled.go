@@ -84,10 +84,18 @@ func (s *Session) Spoiled(ctx context.Context, log []arrange.Decision, pin int, 
 		decision := o.decision
 		ways = append(ways, WayOut{Kind: o.kind, Text: o.label, Decision: &decision, Effect: d.effect(then), ValueChange: unit.Round(then.solution.Objective - d.solution.Objective)})
 	}
-	plug := phrase.Of("Plug it, file the plug flush, and drill the hole of pin {1} at {2}°, {3} mm along the arc from the plug.", pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3))
+	way := phrase.Of("on")
+	if off > 0 {
+		way = phrase.Of("back")
+	}
+	plug := phrase.Of("Plug it, file the plug flush, and drill the hole of pin {1} at {2}°, {3} mm along the arc {4} from the plug.", pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3), way)
 	if math.Abs(float64(off)) < float64(c.PinDiameterMm+c.HoleWebMm) {
-		plug = phrase.Of("Plug it, file the plug flush, and drill the hole of pin {1} at {2}°: that is {3} mm along the arc, into the plug, which must be soldered or cemented first and be as hard as the cylinder.",
-			pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3))
+		plug = phrase.Of("Plug it, file the plug flush, and drill the hole of pin {1} at {2}°: that is {3} mm along the arc {4} from it, into the plug, which must be soldered or cemented first and be as hard as the cylinder.",
+			pin, figure(float64(p.AngleDeg), 3), figure(math.Abs(float64(off)), 3), way)
+	}
+	if hit, apart := brokenInto(c, drilled, wrong); apart < float64(c.PinDiameterMm+c.HoleWebMm) {
+		plug = phrase.Join(" ", plug, phrase.Of("It lies {1} mm from the hole that was drilled at {2}°, nearer than the metal allows: plug and drill that one anew as well.",
+			figure(apart, 3), figure(float64(hit.AngleDeg), 3)))
 	}
 	ways = append(ways, WayOut{Kind: Plug, Text: plug})
 	if datum, ok := freeDatum(c, d.pins, append(slices.Clone(drilled), wrong)); ok {
@@ -95,6 +103,18 @@ func (s *Session) Spoiled(ctx context.Context, log []arrange.Decision, pin int, 
 			figure(float64(datum), 2), figure(float64(c.ArcMm(datum)), 2))})
 	}
 	return ways, nil
+}
+
+// brokenInto gives the drilled hole that is nearest to another, itself left out, and how far apart their centres are.
+func brokenInto(c pinmap.Cylinder, drilled []Drilled, wrong Drilled) (hit Drilled, apart float64) {
+	apart = math.Inf(1)
+	for _, hole := range drilled {
+		far := math.Hypot(float64(c.ArcMm(offset(hole.AngleDeg, wrong.AngleDeg))), float64(hole.AxialMm-wrong.AxialMm))
+		if placeOf(hole.AxialMm, hole.AngleDeg) != placeOf(wrong.AxialMm, wrong.AngleDeg) && far < apart {
+			hit, apart = hole, far
+		}
+	}
+	return hit, apart
 }
 
 // kindOffer is an offer that is a way out: the note's pin comes to stand on that tooth at that angle.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -54,6 +55,15 @@ func TestSpoiledHoles(t *testing.T) {
 		}
 		for _, w := range ways {
 			seen[w.Kind]++
+			if w.Kind == project.Plug {
+				least, near := float64(r.Cylinder.PinDiameterMm+r.Cylinder.HoleWebMm), false
+				for i := range drilled {
+					near = near || fromHole(r, i, 0, wrong) < least-1e-6 && i != pin
+				}
+				if said := strings.Contains(w.Text.String(), "nearer than the metal allows"); near && !said {
+					t.Fatalf("%s says nothing of the hole that it breaks into", w.Text)
+				}
+			}
 			if w.Text.Empty() {
 				t.Fatalf("%s says nothing", w.Kind)
 			}

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { atHand, joined, marked, meaning, nameOf, nextOpen, placeOf, told, unused } from "../drilling.js";
+import { angleOf, atHand, joined, marked, meaning, movedDatum, nameOf, nextOpen, placeOf, standsBefore, told, unused } from "../drilling.js";
 
 /** @param {[number, number][]} places @returns {any[]} */
 const holesAt = (places) => places.map(([axialMm, angleDeg], i) => ({ axialMm, angleDeg, pin: i + 1 }));
@@ -73,4 +73,41 @@ test("pedals and keys", () => {
   for (const [key, means] of [["Enter", "drilled"], [" ", "drilled"], ["PageDown", "drilled"], ["PageUp", "back"], ["ArrowRight", "next"], ["ArrowLeft", "back"], ["Backspace", "back"], ["x", ""], ["Tab", ""]]) {
     assert.equal(meaning(key), means, key);
   }
+});
+
+test("a move is counted from the hole before only where that was drilled last", () => {
+  let kept = joined(null, [], true);
+  assert.ok(standsBefore(holes, kept, 0), "at first the datum line lies under the drill");
+  assert.ok(!standsBefore(holes, kept, 1));
+  kept = marked(kept, holes[0], true);
+  assert.ok(standsBefore(holes, kept, 1) && !standsBefore(holes, kept, 2) && !standsBefore(holes, kept, 0));
+  kept = marked(kept, holes[1], true);
+  assert.ok(standsBefore(holes, kept, 2) && !standsBefore(holes, kept, 1), "after going back the cylinder stands elsewhere");
+  kept = marked(kept, holes[1], false);
+  assert.ok(!standsBefore(holes, kept, 2));
+  assert.ok(standsBefore(holes, joined(JSON.parse(JSON.stringify(marked(kept, holes[1], true))), [], false), 2), "over a reload too");
+});
+
+test("where a hole is can be told in degrees, in mm past its place, or in units of the tool", () => {
+  const work = /** @type {any} */ ({ circumferenceMm: 40, units: 1960 });
+  const hole = /** @type {any} */ ({ angleDeg: 350 });
+  for (const [how, value, want] of [["deg", 12.5, 12.5], ["deg", 360, 360], ["mm", 1, 359], ["mm", -1, 341], ["mm", 2, 8], ["units", 49, 359], ["units", -98, 332], ["units", 98, 8]]) {
+    assert.ok(Math.abs(angleOf(work, hole, String(how), Number(value)) - Number(want)) < 1e-9, `${how} ${value}`);
+  }
+  for (const [how, value] of [["deg", -1], ["deg", 361], ["deg", NaN], ["mm", NaN]]) assert.ok(Number.isNaN(angleOf(work, hole, String(how), Number(value))), `${how} ${value}`);
+  assert.ok(Number.isNaN(angleOf({ ...work, units: 0 }, hole, "units", 1)));
+});
+
+test("from a new datum line what is in the metal lies nearer, and all of it is kept in mind", () => {
+  const kept = marked(marked(joined(null, [], true), holes[0], true), { axialMm: 1.5, angleDeg: 200 }, true);
+  const then = movedDatum(kept, 10);
+  assert.deepEqual(new Set(then.done), new Set(["1.500 359.000", "1.500 190.000"]));
+  assert.equal(then.datumDeg, 10);
+  assert.equal(then.untold["1.500 9.000"], false);
+  assert.equal(then.untold["1.500 359.000"], true);
+  assert.deepEqual(unused(holes, then).length, 2);
+  const back = movedDatum(then, 350);
+  assert.deepEqual(new Set(back.done), new Set(kept.done));
+  assert.equal(back.datumDeg, 0);
+  assert.ok(standsBefore(holes, then, 0));
 });
