@@ -52,7 +52,8 @@ async function tell() {
   try {
     const response = await fetch(work.markUrl, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ drilled: of(true), undrilled: of(false) }) });
     if (response.ok) {
-      kept = joined(told(kept, sent), (await response.json()).holes, true);
+      const { holes } = await response.json(); // what is marked meanwhile must not be overwritten
+      kept = joined(told(kept, sent), holes, true);
       untoldBecause = "";
       keep();
     } else {
