@@ -4,6 +4,7 @@
  *
  * @import { Drilling, Hole, Kept } from "./drilling.js"
  */
+import { pauseMs } from "./answer.js";
 import { announce, make } from "./dom.js";
 import { angleOf, atHand, joined, marked, meaning, movedDatum, nameOf, nextOpen, placeOf, standsBefore, told, unused } from "./drilling.js";
 import { browserStore } from "./recent.js";
@@ -20,6 +21,8 @@ let kept = joined(read(), work.drilled, false);
 let at = atHand(work.holes, kept);
 /** True while marks are on their way. */
 let telling = false;
+/** When the server is asked again, and how often it was. */
+let again = 0, tries = 0;
 /** What was noted of a hole that was drilled wrong, until the next hole. */
 let noted = "";
 /** Why the server was not told; empty where it was. */
@@ -63,6 +66,9 @@ async function tell() {
     untoldBecause = say("No connection: the marks are kept on this device and sent when the server answers.");
   }
   telling = false;
+  window.clearTimeout(again);
+  if (untoldBecause) again = window.setTimeout(() => void tell(), pauseMs(tries++));
+  else tries = 0;
   show();
   if (untoldBecause === "" && Object.keys(kept.untold).length > 0) void tell(); // what was marked meanwhile
 }
