@@ -150,16 +150,7 @@ func (a *app) benchPage(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	return pageReply(r, http.StatusOK, web.BenchPage(a.benchModel(r, token, w)))
-}
-
-// atBench is the query of a change that is made on the page of the tools, and leads back there.
-const atBench = "at"
-
-func (a *app) benchModel(r *http.Request, token string, w *work) web.ProjectModel {
-	m := a.projectModel(r, token, w)
-	m.DecideURL += "?" + atBench + "=bench"
-	return m
+	return pageReply(r, http.StatusOK, web.BenchPage(a.projectModel(r, token, w)))
 }
 
 func (a *app) projectModel(r *http.Request, token string, w *work) web.ProjectModel {
@@ -333,9 +324,6 @@ func (a *app) putBeside(r *http.Request) (*reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	query := r.URL.Query()
-	query.Set(atBench, "bench")
-	r.URL.RawQuery = query.Encode()
 	decision, err := web.BesideDecision(w.result, form.Get("layout"), file)
 	if err == nil {
 		_, err = project.ParseDecision([]byte(decision)) // a form says less of what is wrong with it
@@ -361,7 +349,7 @@ func (a *app) changeBy(r *http.Request, token string, ref store.Ref, form url.Va
 	decision, next, err := a.decideByForm(r.Context(), ref.ID, w, had, form)
 	if err == nil {
 		m := a.projectModel(r, token, next)
-		if r.URL.Query().Has(atBench) {
+		if r.URL.Query().Has(web.AtBench) {
 			return seeOther(m.BenchURL), nil
 		}
 		if r.Header.Get(web.FragmentHeader) == "" {
@@ -402,8 +390,7 @@ func (a *app) refuseChange(r *http.Request, token string, w *work, form url.Valu
 	}
 	page := web.ProjectPage(m)
 	switch {
-	case r.URL.Query().Has(atBench):
-		m.DecideURL = a.benchModel(r, token, w).DecideURL
+	case r.URL.Query().Has(web.AtBench):
 		page = web.BenchPage(m)
 	case r.Header.Get(web.FragmentHeader) != "":
 		page = web.Fragment(m)

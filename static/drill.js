@@ -273,12 +273,8 @@ async function decide(hole, deg, way, into) {
       return;
     }
     kept = marked(kept, { axialMm: hole.axialMm, angleDeg: deg }, true); // in the metal, used or not
-    kept.at = "";
-    try {
-      store.setItem(key, JSON.stringify(kept));
-    } catch {
-      // the server has it as soon as it is told
-    }
+    at = -1; // the holes that come have an order of their own
+    keep();
     await tell();
     location.reload();
   } catch {

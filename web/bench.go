@@ -11,7 +11,6 @@ import (
 	"pinwright/pinmap"
 	"pinwright/pinmap/indexing"
 	"pinwright/pinmap/project"
-	"pinwright/pinmap/tolerance"
 )
 
 // benchView is the page of the tools: how each way of setting an angle does, what the chosen one asks for, and the files for it.
@@ -82,6 +81,7 @@ const (
 )
 
 func viewBench(m ProjectModel, s Shown) benchView {
+	m.DecideURL += "?" + AtBench + "=1"
 	v := benchView{projectView: viewProject(m, s)}
 	r := m.Result
 	c, turn, b := r.Cylinder.Cylinder, r.Cylinder.RevolutionMs, r.Setup.Bench
@@ -93,7 +93,7 @@ func viewBench(m ProjectModel, s Shown) benchView {
 		t := indexing.Of(bench, c, turn, r.Pins)
 		repeats, webs := indexing.Broken(t.Rows, r.Pins, c, turn, need)
 		row := wayRow{Method: bench.Method, Words: s.say(o.Words), WorstDeg: fixed(t.WorstDeg, 4), WorstMm: s.figure(t.WorstMm, 3), WorstMs: fixed(t.WorstMs, 2), RMSMs: fixed(t.RMSMs, 2),
-			Breaks: len(repeats) + len(webs), Rounds: bench.Method != pinmap.Wrap, Decision: `{"kind":"setup","setup":{"bench":{"method":` + strconv.Quote(o.Value) + `}}}`}
+			Breaks: len(repeats) + len(webs), Rounds: bench.Method != pinmap.Wrap, Decision: setupDecision(map[string]any{"bench": map[string]any{"method": o.Value}})}
 		if t.Circle > 0 {
 			row.Circle = strconv.Itoa(t.Circle)
 		}
@@ -109,20 +109,21 @@ func viewBench(m ProjectModel, s Shown) benchView {
 			v.Others = append(v.Others, fieldsOfWay[method]...)
 		}
 	}
-	v.Risk = s.risk(tolerance.Of(b, c, turn, r.Pins, table.Rows, need), r)
+	v.Risk = s.risk(r)
 	v.First = s.firstHoles(&table, r)
 	v.Files = groups(m.Files, b.Method)
 	return v
 }
 
 // risk puts what may be expected into words.
-func (s Shown) risk(report tolerance.Report, r *project.Result) riskView {
-	v := riskView{Sigma: s.length(report.SigmaMm, 3), Jitter: fixed(report.JitterMs, 1), Chance: chance(report.Risk), Heard: chance(report.Heard), None: len(report.Repeats) == 0}
-	for i, p := range report.Pins {
+func (s Shown) risk(r *project.Result) riskView {
+	b := r.Bench
+	v := riskView{Sigma: s.length(b.SigmaMm, 3), Jitter: fixed(b.JitterMs, 1), Chance: chance(b.Risk), Heard: chance(b.Heard), None: len(b.AtRisk) == 0}
+	for i, p := range b.AtRisk {
 		if i == 5 || p.Chance < 0.001 {
 			break
 		}
-		pin := r.Pins[p.Pin]
+		pin := r.Pins[p.Pin-1]
 		if i > 0 {
 			v.Least += ", "
 		}
@@ -231,7 +232,7 @@ func (v benchView) without(tune int) string {
 	if len(places) > 0 {
 		beside = map[string]any{"projects": places}
 	}
-	return string(marshalled(map[string]any{"kind": "setup", "setup": map[string]any{"beside": beside}}))
+	return setupDecision(map[string]any{"beside": beside})
 }
 
 // BesideDecision gives the decision that puts a project on the cylinder beside those that are there, in a layout. The project is checked where the
@@ -244,16 +245,7 @@ func BesideDecision(r *project.Result, layout string, file []byte) (string, erro
 	for _, b := range r.Beside {
 		projects = append(projects, b.Tune)
 	}
-	return string(marshalled(map[string]any{"kind": "setup", "setup": map[string]any{"beside": map[string]any{"layout": layout, "projects": append(projects, json.RawMessage(file))}}})), nil
-}
-
-// marshalled gives the JSON of what always marshals.
-func marshalled(v any) []byte {
-	data, err := json.Marshal(v)
-	if err != nil {
-		panic("web: " + err.Error())
-	}
-	return data
+	return setupDecision(map[string]any{"beside": map[string]any{"layout": layout, "projects": append(projects, json.RawMessage(file))}}), nil
 }
 
 // end gives the end of the cylinder from which it is seen to turn clockwise while angles grow.

@@ -1,8 +1,6 @@
 package web
 
 import (
-	"slices"
-
 	"pinwright/arrange/unit"
 	"pinwright/pinmap"
 	"pinwright/pinmap/indexing"
@@ -72,7 +70,7 @@ func (m DrillModel) drilling(s Shown) drilling {
 	}
 	d := drilling{Title: r.Title, Revision: m.Revision, Drilled: m.Drilled, Keeper: m.KeeperURL, MarkURL: m.DrilledURL, WaysURL: m.SpoiledURL, Decide: m.DecideURL,
 		WebMm: c.PinDiameterMm + c.HoleWebMm, Units: table.Units(), Spaces: table.Method == pinmap.Head,
-		Counted: slices.Contains([]pinmap.Method{pinmap.Head, pinmap.Wheel, pinmap.Stepper}, table.Method), Around: r.Cylinder.CircumferenceMm, Holes: []drillHole{}}
+		Counted: table.Counts(), Around: r.Cylinder.CircumferenceMm, Holes: []drillHole{}}
 	if d.Drilled == nil {
 		d.Drilled = []project.Drilled{}
 	}

@@ -96,6 +96,9 @@ type ErrorModel struct {
 	Ref    string // number of the request for the log; may be empty
 }
 
+// AtBench is in the query of a change that is made on the page of the tools: it leads back there, and is shown there where it is refused.
+const AtBench = "bench"
+
 // FragmentHeader is set to "1" on requests of the page's own script. Asked for with it, a page with advice is
 // AdvicePart alone, one with a settlement SettlementPart, one with the panel of a note NotePart.
 const FragmentHeader = "Pinwright-Fragment"

@@ -278,12 +278,20 @@ func anchor(id string) string {
 }
 
 // decisionJSON writes a decision as the value of a form's field.
-func decisionJSON(d arrange.Decision) string {
-	data, err := json.Marshal(d)
+func decisionJSON(d arrange.Decision) string { return string(marshalled(d)) }
+
+// setupDecision writes the decision that changes the setup.
+func setupDecision(change map[string]any) string {
+	return decisionJSON(arrange.Decision{Kind: arrange.Change, Setup: marshalled(change)})
+}
+
+// marshalled gives the JSON of what always marshals, such as a decision that has been accepted.
+func marshalled(v any) []byte {
+	data, err := json.Marshal(v)
 	if err != nil {
-		panic("web: a decision that has been accepted always marshals: " + err.Error())
+		panic("web: " + err.Error())
 	}
-	return string(data)
+	return data
 }
 
 // undoes names what undo takes back.

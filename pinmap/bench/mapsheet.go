@@ -370,7 +370,7 @@ func (d drawing) rings(at [][2]float64, radius float64) {
 	if d.job.several == nil {
 		return
 	}
-	for tune := 1; tune < len(d.job.several.titles); tune++ {
+	for tune := 1; tune <= len(d.r.Beside); tune++ {
 		d.begin("tune" + strconv.Itoa(tune))
 		for i, k := range d.tile.holes {
 			if d.job.several.tune[k] == tune {

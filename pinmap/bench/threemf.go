@@ -4,9 +4,6 @@ import (
 	"archive/zip"
 	"io"
 	"strconv"
-	"time"
-
-	"github.com/klauspost/compress/flate"
 
 	"pinwright/pinmap/solid"
 )
@@ -24,11 +21,9 @@ const (
 
 // write3MF writes a 3MF package that holds one object, in millimetres. Each vertex stands in it once; triangles run counter-clockwise seen from outside.
 func write3MF(w io.Writer, m *solid.Mesh, title string) error {
-	z := zip.NewWriter(w)
-	z.RegisterCompressor(zip.Deflate, func(w io.Writer) (io.WriteCloser, error) { return flate.NewWriter(w, flate.BestSpeed) })
+	z := newZip(w)
 	part := func(name string, write func(p *pen)) error {
-		// The date is the earliest that a zip file can hold: the same input gives the same bytes.
-		f, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)})
+		f, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: saved})
 		if err != nil {
 			return err
 		}

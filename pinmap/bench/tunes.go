@@ -11,8 +11,8 @@ import (
 
 // several says how the tunes of a cylinder lie on it; nil of one tune. Tunes go by letters: a is the project's own.
 type several struct {
-	tune   []int // of each pin
-	titles []string
+	tune   []int   // of each pin
+	own    int     // teeth of the project's own comb
 	tracks []track // of the other tunes
 }
 
@@ -33,7 +33,7 @@ func (j Job) joined() Job {
 		return j
 	}
 	r := *j.Result
-	j.several = &several{titles: []string{r.Title}}
+	j.several = &several{own: len(r.Comb.Teeth)}
 	r.Pins = nil
 	for _, h := range j.Result.Holes() {
 		r.Pins = append(r.Pins, h.Pin)
@@ -41,7 +41,6 @@ func (j Job) joined() Job {
 	}
 	r.Comb.Teeth = append([]project.ToothView(nil), r.Comb.Teeth...)
 	for _, b := range r.Beside {
-		j.several.titles = append(j.several.titles, b.Title)
 		teeth, named := j.Result.Comb.Teeth, false
 		if b.Comb != nil {
 			teeth, named = b.Comb.Teeth, true
@@ -63,27 +62,15 @@ func (j Job) joined() Job {
 }
 
 // tracks gives the tracks of all tunes, those of the project's own comb first.
-func (j Job) tracks() []track {
-	var all []track
-	for k := range combSize(j) {
-		t := j.Result.Comb.Teeth[k]
+func (j Job) tracks() (all []track) {
+	own, others := j.Result.Comb.Teeth, []track(nil)
+	if j.several != nil {
+		own, others = own[:j.several.own], j.several.tracks
+	}
+	for _, t := range own {
 		all = append(all, track{j.Result.Cylinder.AxialMm(t.Tooth), t.Tooth, t.Note})
 	}
-	if j.several != nil {
-		all = append(all, j.several.tracks...)
-	}
-	return all
-}
-
-// combSize gives the number of teeth of the project's own comb.
-func combSize(j Job) int {
-	n := len(j.Result.Comb.Teeth)
-	for _, b := range j.Result.Beside {
-		if b.Comb != nil && j.several != nil {
-			n -= len(b.Comb.Teeth) + j.Result.Comb.Spare
-		}
-	}
-	return n
+	return append(all, others...)
 }
 
 // letter gives the letter of a pin's tune where there are several.

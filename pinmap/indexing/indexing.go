@@ -85,7 +85,7 @@ func Of(b pinmap.Bench, c pinmap.Cylinder, turnMs unit.Milliseconds, pins []pinm
 		if b.Method != pinmap.Wrap {
 			t.set(&r, angles[i], p.AngleDeg)
 		}
-		if t.counts() {
+		if t.Counts() {
 			total := t.datum(turn) + r.Count
 			r.Move, moved = total-moved, total
 		}
@@ -121,8 +121,8 @@ func Order(pins []pinmap.Pin) []int {
 	return order
 }
 
-// counts reports whether the method is moved on by a count, not read on a scale.
-func (t *Table) counts() bool {
+// Counts reports whether the method is moved on by a count, not read on a scale.
+func (t *Table) Counts() bool {
 	return t.Method == pinmap.Head || t.Method == pinmap.Wheel || t.Method == pinmap.Stepper
 }
 

@@ -42,7 +42,7 @@ func (t *Table) Setting(r Row) string {
 // "1 234 steps", "no move"; "" for what is read on a scale, measured or wrapped.
 func (t *Table) MoveWords(r Row) string {
 	switch n := r.Move; {
-	case !t.counts():
+	case !t.Counts():
 		return ""
 	case n == 0:
 		return "no move"

@@ -109,7 +109,7 @@ func (s *Session) Spoiled(ctx context.Context, log []arrange.Decision, pin int, 
 func brokenInto(c pinmap.Cylinder, drilled []Drilled, wrong Drilled) (hit Drilled, apart float64) {
 	apart = math.Inf(1)
 	for _, hole := range drilled {
-		far := math.Hypot(float64(c.ArcMm(offset(hole.AngleDeg, wrong.AngleDeg))), float64(hole.AxialMm-wrong.AxialMm))
+		far := centres(c, hole, wrong)
 		if placeOf(hole.AxialMm, hole.AngleDeg) != placeOf(wrong.AxialMm, wrong.AngleDeg) && far < apart {
 			hit, apart = hole, far
 		}
@@ -190,6 +190,11 @@ func offset(from, to unit.Degrees) unit.Degrees {
 	return unit.Degrees(math.Remainder(float64(to-from), 360))
 }
 
+// centres gives the distance of two holes' centres on the unrolled surface, mm.
+func centres(c pinmap.Cylinder, a, b Drilled) float64 {
+	return math.Hypot(float64(c.ArcMm(offset(a.AngleDeg, b.AngleDeg))), float64(a.AxialMm-b.AxialMm))
+}
+
 // neighbour is the pin nearest to a place.
 type neighbour struct {
 	pin   int
@@ -200,7 +205,7 @@ type neighbour struct {
 func nearestPin(c pinmap.Cylinder, pins []pinmap.Pin, at Drilled) neighbour {
 	near := neighbour{apart: unit.Millimetres(math.Inf(1))}
 	for _, p := range pins {
-		if apart := unit.Millimetres(math.Hypot(float64(c.ArcMm(offset(p.AngleDeg, at.AngleDeg))), float64(p.AxialMm-at.AxialMm))); apart < near.apart {
+		if apart := unit.Millimetres(centres(c, Drilled{p.AxialMm, p.AngleDeg}, at)); apart < near.apart {
 			near = neighbour{p.Pin, apart}
 		}
 	}
