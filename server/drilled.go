@@ -192,7 +192,7 @@ func marks(pointer string, holes []project.Drilled) ([]string, error) {
 			return nil, &fault{kind: unusable, title: "A hole cannot be where it is said to be", pointer: pointer + "/" + strconv.Itoa(i),
 				detail: "Give axialMm, the distance from the bass-end face in mm, and angleDeg, 0 to 360."}
 		}
-		texts[i] = thousandth(float64(h.AxialMm)) + " " + thousandth(math.Mod(float64(h.AngleDeg), 360))
+		texts[i] = thousandth(float64(h.AxialMm)) + " " + thousandth(math.Mod(math.Round(float64(h.AngleDeg)*1000)/1000, 360)) // rounded to a whole turn it is the datum line
 	}
 	return texts, nil
 }

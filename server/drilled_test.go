@@ -22,6 +22,7 @@ func TestMarksOfDrilledHoles(t *testing.T) {
 		{"none", `{}`, `{"holes":[]}`},
 		{"two", `{"drilled":[{"axialMm":2.5,"angleDeg":9},{"axialMm":1.5,"angleDeg":123.45678}]}`, `{"holes":[{"axialMm":1.5,"angleDeg":123.457},{"axialMm":2.5,"angleDeg":9}]}`},
 		{"again, and one not", `{"drilled":[{"axialMm":2.5,"angleDeg":9.0001}],"undrilled":[{"axialMm":1.5,"angleDeg":123.457}]}`, `{"holes":[{"axialMm":2.5,"angleDeg":9}]}`},
+		{"nearly a whole turn is the datum line", `{"drilled":[{"axialMm":2.5,"angleDeg":359.9999}],"undrilled":[{"axialMm":2.5,"angleDeg":9}]}`, `{"holes":[{"axialMm":2.5,"angleDeg":0}]}`},
 		{"a whole turn is the datum line", `{"drilled":[{"axialMm":2.5,"angleDeg":360}],"undrilled":[{"axialMm":2.5,"angleDeg":9}]}`, `{"holes":[{"axialMm":2.5,"angleDeg":0}]}`},
 	} {
 		if got := s.post(address, row.body).wantStatus(t, http.StatusOK); string(got.body) != row.want {
